@@ -12,7 +12,7 @@ from orderlint.broken_rules import break_of_fault, to_findings
 from orderlint.conditions import kept
 from orderlint.finding import Suppressed, verdict_by, verdict_of
 from orderlint.language.tree import And, Not, Or
-from orderlint.rulebook.subjects import subjects_of
+from orderlint.rulebook.rule import subjects_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Finding, Mention, Place
 from orderlint.language.tree import Written, atoms
-from orderlint.rulebook.rule import ConditionBase
+from orderlint.rulebook.rule import ConditionBase, subjects_of
 from orderlint.rulebook.source import cited
-from orderlint.rulebook.subjects import subjects_of
 from orderlint.templates import (
     TemplateValues,
     flagged_places,

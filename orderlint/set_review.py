@@ -18,8 +18,7 @@ from orderlint.assessment import (
 from orderlint.finding import Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.model import within
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order, within
 from orderlint.order_set.static_checks import set_faults, with_controller_steps
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.counting import count

@@ -18,7 +18,7 @@ from orderlint.fields import field_table, load_schema
 from orderlint.language.tree import atoms, paths_of
 from orderlint.order import SIGNING_FIELDS, Order, State
 from orderlint.order_reader import read_order
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.order_set.read import read_order_set
 from orderlint.proof.prover import Result
 from orderlint.reading import read

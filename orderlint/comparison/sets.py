@@ -18,7 +18,7 @@ from orderlint.comparison.option_changes import option_changes, section_changes
 from orderlint.finding import Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.proof.prover import LIMITS, Result
 from orderlint.proof.set_difference import difference_of
 from orderlint.set_findings import (

@@ -1,6 +1,7 @@
 """What an order set can yield: options of each leaf, offered sections, and when each is shown.
 
-Frozen data, and the meaning of a set of picks. Never a file, never a rule.
+Frozen data, the meaning of a set of picks, and the order that it yields if nobody picks anything.
+Never a file, never a rule.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Place
 from orderlint.language.evaluate import evaluate
-from orderlint.order import Leaf
+from orderlint.order import Leaf, Order, State
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -143,3 +144,48 @@ def _hide(leaves: dict[str, Leaf], section: str) -> None:
     for path in leaves:
         if within(path, section):
             leaves[path] = Leaf(path)
+
+
+@dataclass(frozen=True, slots=True)
+class PresetOrder:
+    """The presets as an order, and the paths to fill in before it can be signed.
+
+    A leaf to fill in is unreadable: it is not missing, and whatever depends on it is unknown.
+    Leaves hidden until something is picked are not in `to_fill`.
+    """
+
+    order: Order
+    to_fill: tuple[str, ...]
+
+
+def preset_order(order_set: OrderSet) -> PresetOrder:
+    """Make the order of an order set's presets."""
+    leaves = order_of(order_set, *preset_picks(order_set))
+    order = Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
+    empty = [path for path, slot in order_set.slots.items() if slot.preset is None]
+    return PresetOrder(order, tuple(path for path in empty if leaves[path].given))
+
+
+def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:
+    """Return the preset of each slot and offered section; unreadable where there is none."""
+    picked = {path: _preset(slot) for path, slot in order_set.slots.items()}
+    return picked, {path: section.preset for path, section in order_set.offered_sections.items()}
+
+
+def _preset(slot: Slot) -> Leaf:
+    if slot.preset is None:
+        return Leaf(slot.path, State.UNREADABLE, place=slot.place)
+    return slot.options[slot.preset]
+
+
+def _faults(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> tuple[Fault, ...]:
+    """Return the faults of the texts that are part of the order."""
+    unreadable = {
+        (path, leaf.place) for path, leaf in leaves.items() if leaf.state is State.UNREADABLE
+    }
+    # A fault that makes no leaf unreadable is one of the set itself.
+    return tuple(
+        fault
+        for fault in order_set.faults
+        if fault.spoils and (fault.path, fault.place) in unreadable
+    )

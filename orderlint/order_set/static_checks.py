@@ -17,8 +17,7 @@ from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
 from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
-from orderlint.order_set.model import order_of, within
-from orderlint.order_set.presets import preset_picks
+from orderlint.order_set.model import order_of, preset_picks, within
 from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:

@@ -57,7 +57,7 @@ def build_rulebook(
     )
     if files.policy is None:
         return built
-    from orderlint.rulebook.policy.overlay import apply_policy  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.document import apply_policy  # noqa: PLC0415 - cold start
 
     return apply_policy(built, files.policy, built_in)
 

@@ -83,8 +83,7 @@ def _whole() -> Parts:
     from dataclasses import replace  # noqa: PLC0415 - cold start
 
     from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.kept_rules import KeptRules  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.files import KeptRules, shipped_files  # noqa: PLC0415 - cold start
     from orderlint.rulebook.parts import parts_of  # noqa: PLC0415 - cold start
 
     return parts_of(build_rulebook(replace(shipped_files(), kept=KeptRules()), {}))

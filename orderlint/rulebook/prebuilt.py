@@ -1,4 +1,4 @@
-"""The rulebook that two parts of plain data make again.
+"""The rulebook that two parts of plain data make again, each thing when it is first asked for.
 
 Never a file, and never how a rulebook is built.
 """
@@ -6,17 +6,17 @@ Never a file, and never how a rulebook is built.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, cast
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
 from orderlint.language.tree import And, Not, Or
-from orderlint.rulebook.lazy import Later, ScopeLater
 from orderlint.rulebook.plain_data import from_plain
 from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rulebook
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from typing import Any
 
     from orderlint.language.tree import Tree
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Section
     from orderlint.rulebook.plain_data import Plain
     from orderlint.rulebook.rule import Rule
+
 
 _KINDS: Mapping[str, type[Rule]] = {
     kind.__name__: kind for kind in (CodeRule, OrderRule, ChangeRule)
@@ -155,3 +156,65 @@ def _trees_of(rows: Iterable[Sequence[Any]]) -> list[Tree]:
         else:
             made.append(from_plain(row))
     return made
+
+
+T = TypeVar("T")
+
+
+class Later(Mapping[str, T]):
+    """A mapping that is made when it is first looked into."""
+
+    __slots__ = ("_made", "_make")
+
+    def __init__(self, make: Callable[[], Mapping[str, T]]) -> None:
+        self._make = make
+        self._made: Mapping[str, T] | None = None
+
+    def _whole(self) -> Mapping[str, T]:
+        if self._made is None:
+            self._made = self._make()
+        return self._made
+
+    def __getitem__(self, key: str) -> T:
+        return self._whole()[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._whole())
+
+    def __len__(self) -> int:
+        return len(self._whole())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return dict, (dict(self),)
+
+
+class ScopeLater:
+    """A scope that is made when a name is first looked up in it, which only words do."""
+
+    __slots__ = ("_made", "_make")
+
+    def __init__(self, make: Callable[[], Scope]) -> None:
+        self._make = make
+        self._made: Scope | None = None
+
+    def whole(self) -> Scope:
+        """The scope itself."""
+        if self._made is None:
+            self._made = self._make()
+        return self._made
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.whole(), name)
+
+    def __eq__(self, other: object) -> bool:
+        return self.whole() == (other.whole() if isinstance(other, ScopeLater) else other)
+
+    def __hash__(self) -> int:  # as of a scope, which has mappings and raises TypeError
+        return hash(self.whole())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _itself, (self.whole(),)
+
+
+def _itself(scope: Scope) -> Scope:
+    return scope

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
 
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Fault, Harm
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Names, Not, Or, atoms
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Level, Place
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Member, Names, Tree
+    from orderlint.language.tree import Member, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue
@@ -239,3 +240,20 @@ def context_of(rule: ConditionRule, instance: Instance) -> Tree | None:
             return context
         case _:
             return None
+
+
+def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozenset[str]:
+    """The paths used to decide whether two findings are about the same setting.
+
+    Choices, and texts in which the condition looks for a name, only count if there is nothing
+    else: most conditions read one as context.
+    """
+    fields = field_table().fields
+    found = atoms(condition) if condition is not None else ()
+    named = {atom.path for atom in found if isinstance(atom, Names)}
+    measured = [
+        p
+        for p in paths
+        if p == CHECKED_AT or (p in fields and fields[p].kind != "choice" and p not in named)
+    ]
+    return frozenset(measured or paths)

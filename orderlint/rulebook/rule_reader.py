@@ -16,7 +16,6 @@ from orderlint.reading.node import Listing, Section
 from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
 from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpointing
 from orderlint.rulebook.rule import ChangeRule, CodeRule, OrderRule, Skipped
-from orderlint.rulebook.source import sources_of
 from orderlint.rulebook.yaml_fields import (
     known_keys,
     listed,
@@ -27,6 +26,7 @@ from orderlint.rulebook.yaml_fields import (
     refuse,
     scalar,
     section,
+    sources_of,
     words,
 )
 

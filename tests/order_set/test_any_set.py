@@ -16,8 +16,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.tree import atoms, paths_of
 from orderlint.order import SIGNING_FIELDS, Leaf, State
-from orderlint.order_set.model import order_of, within
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import order_of, preset_order, within
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
 from orderlint.reading import read

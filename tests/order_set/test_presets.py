@@ -7,7 +7,7 @@ from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 
 from orderlint.finding import Verdict
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, State
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.rulebook.load import load
 from orderlint.verification import verify, verify_order
 

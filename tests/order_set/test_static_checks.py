@@ -13,7 +13,7 @@ from orderlint.assessment import findings_of_faults
 from orderlint.finding import Place
 from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.order_set.static_checks import set_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load

@@ -9,7 +9,7 @@ from questionnaire_forms import CODES, choice, form_of, question, root_of, set_o
 from orderlint.fhir.concept_map import ConceptMap
 from orderlint.fhir.questionnaire.reading import set_document
 from orderlint.finding import Place
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 
 THERAPY = choice("therapy", "irrigation", "drainage")
 LEVEL = choice("treat_above", "8 mmHg", "10 mmHg", "12.0 mmHg")

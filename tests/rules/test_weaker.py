@@ -18,9 +18,8 @@ from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.readback import read_back
 from orderlint.readback.observed import read_seen
 from orderlint.rulebook import build
-from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.files import _named_in, shipped_files
 from orderlint.rulebook.instantiate import Environment
-from orderlint.rulebook.kept_rules import _named_in
 from orderlint.rulebook.load import load
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.rule import CodeRule

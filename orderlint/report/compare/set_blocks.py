@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.report.blocks import (
     Items,
     Paragraphs,

@@ -12,7 +12,7 @@ from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import Scope
 from orderlint.report.blocks import Items, ReportSection, paragraph
 from orderlint.report.words import LEVELS
-from orderlint.rulebook.witness_words import witness_words
+from orderlint.rulebook.own_rules_check import witness_words
 from orderlint.templates import TemplateValues
 
 if TYPE_CHECKING:

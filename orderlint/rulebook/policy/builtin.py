@@ -9,7 +9,6 @@ from orderlint.fields import field_table
 from orderlint.language.figures import row_names
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading.node import Scalar, Section
-from orderlint.rulebook.source import sources_of
 from orderlint.rulebook.yaml_fields import (
     known_keys,
     listed,
@@ -19,6 +18,7 @@ from orderlint.rulebook.yaml_fields import (
     refuse,
     scalar,
     section,
+    sources_of,
     words,
 )
 

@@ -1,4 +1,4 @@
-"""Checks the file of a site policy: its keys, its sources, and its own rules."""
+"""Checks the file of a site policy, and applies it to the built-in rulebook; imported only then."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.node import Section
-from orderlint.rulebook.policy.values import value_entries
+from orderlint.rulebook.policy.levels import lowered_rules, with_levels
+from orderlint.rulebook.policy.standing_orders import standing_orders, with_standing_orders
+from orderlint.rulebook.policy.suppressions import suppressions
+from orderlint.rulebook.policy.values import value_entries, weaker_values, with_policy_sources
 from orderlint.rulebook.rule import POLICY_FAMILY
 from orderlint.rulebook.rule_reader import rules_of
 from orderlint.rulebook.subsumption import covers_of
@@ -18,8 +21,10 @@ if TYPE_CHECKING:
     from orderlint.reading import Document
     from orderlint.reading.node import KeyValue
     from orderlint.rulebook.instantiate import Environment
-    from orderlint.rulebook.rule import Rule
+    from orderlint.rulebook.policy.builtin import Policy
+    from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.rulebook.subsumption import Cover
+
 
 KEYS = (
     *("document", "format", "title", "sources"),
@@ -96,3 +101,21 @@ def _with_one_value(document: Document, value: KeyValue) -> Document:
         for entry in kept
     )
     return document._replace(root=root._replace(entries=entries))
+
+
+def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Rulebook:
+    """The rulebook with a site policy's levels, suppressions, standing orders and faults."""
+    allowed, wrong = suppressions(document, built.rules)
+    places = {entry.key.text: entry.value.place for entry in value_entries(document)}
+    own = {name: built.values[name] for name in places}
+    weaker = tuple(weaker_values(own, built_in, places))
+    standing = standing_orders(document)
+    rules = with_levels(document, with_policy_sources(built.rules, own))
+    return built._replace(
+        rules=with_standing_orders(rules, standing),
+        suppressions=allowed,
+        faults=wrong,
+        weaker=weaker,
+        lowered=tuple(lowered_rules(document, built.rules)),
+        standing_orders=standing,
+    )
