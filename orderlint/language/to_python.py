@@ -119,8 +119,8 @@ class _Writer:
     def asked(self, number: int, tree: Tree) -> Iterator[str]:
         """The lines that ask one condition, and name what of it has several uses."""
         yield from self._names(tree)
-        yield f"if not {self._true(tree)}:"
-        yield f" (broken if {self._false(tree)} else unknown).append({number})"
+        yield f"if not {self._is(True, tree)}:"
+        yield f" (broken if {self._is(False, tree)} else unknown).append({number})"
 
     def flagged(self, path: str, numbers: tuple[tuple[str, int], ...]) -> str:
         """The line that asks all conditions that only look for a flag of one leaf."""
@@ -151,40 +151,27 @@ class _Writer:
         """A node as an expression that is True, False or None."""
         match tree:
             case And() | Or() | Not():
-                return f"True if {self._true(tree)} else False if {self._false(tree)} else None"
+                true, false = self._is(True, tree), self._is(False, tree)
+                return f"True if {true} else False if {false} else None"
             case _:
                 known, holds = self._test(tree)
                 return f"{holds} if {known} else None" if known else holds
 
-    def _true(self, tree: Tree) -> str:
-        """An expression that is true where the node is."""
+    def _is(self, truth: bool, tree: Tree) -> str:
+        """An expression that is true where the node has this truth value."""
         if id(tree) in self._named:
-            return self._named[id(tree)]
+            name = self._named[id(tree)]
+            return name if truth else f"({name} is False)"
         match tree:
             case Not(item):
-                return self._false(item)
-            case And(items):
-                return _joined("and", map(self._true, items))
-            case Or(items):
-                return _joined("or", map(self._true, items))
+                return self._is(not truth, item)
+            case And(items) | Or(items):
+                word = "and" if isinstance(tree, And) == truth else "or"
+                return _joined(word, [self._is(truth, item) for item in items])
             case _:
                 known, holds = self._test(tree)
-                return f"({known} and {holds})" if known else holds
-
-    def _false(self, tree: Tree) -> str:
-        """An expression that is true where the node is false."""
-        if id(tree) in self._named:
-            return f"({self._named[id(tree)]} is False)"
-        match tree:
-            case Not(item):
-                return self._true(item)
-            case And(items):
-                return _joined("or", map(self._false, items))
-            case Or(items):
-                return _joined("and", map(self._false, items))
-            case _:
-                known, holds = self._test(tree)
-                return f"({known} and not {holds})" if known else f"(not {holds})"
+                said = holds if truth else f"not {holds}"
+                return f"({known} and {said})" if known else said if truth else f"({said})"
 
     def _test(self, atom: Atom) -> _Test:
         match atom:

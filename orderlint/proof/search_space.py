@@ -85,17 +85,11 @@ class Space:
     base: Picks
 
 
-def space_of(order_set: OrderSet) -> Space:
-    """The set as a proof sees it; a leaf that a gate reads and no slot has is absent."""
+def space_of(order_set: OrderSet, paths: Iterable[str] = ()) -> Space:
+    """The set as a proof sees it: a leaf of `paths` or of a gate that no slot has is absent."""
     reads = (path for gate in order_set.gates for path in paths_in(gate.tree))
-    whole = with_slots(_filled(order_set), reads)
+    whole = _with_slots(_filled(order_set), (*reads, *sorted(paths)))
     return Space(whole, presets(whole))
-
-
-def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
-    """The same, with an absent leaf for what these trees read and no slot has."""
-    paths = {path for tree in trees for path in paths_in(tree)}
-    return space_of(with_slots(space.order_set, sorted(paths)))
 
 
 def _filled(order_set: OrderSet) -> OrderSet:
@@ -105,7 +99,7 @@ def _filled(order_set: OrderSet) -> OrderSet:
     return replace(order_set, slots={**order_set.slots, **made}) if made else order_set
 
 
-def with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
+def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
     """The set with an absent leaf at each of these paths for which it has no slot."""
     missing = dict.fromkeys(path for path in paths if path not in order_set.slots)
     if not missing:

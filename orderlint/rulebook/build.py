@@ -42,43 +42,40 @@ def build_rulebook(
     and figures as well; only files that have been proofread before can do without, and only under
     a policy that has every value that the words may name.
     """
-    catalogue = _catalogue(files)
+    own = pairs(files.sources.root, "sources")
+    catalogue: Mapping[str, str] = {key.text: text.text for key, text in own}
+    if files.policy is None:
+        built_in = read_policy(files.built_in_policy, catalogue).with_values(values)
+        return _built(files, built_in, catalogue, proofreading)
+    from orderlint.rulebook.policy.document import apply_policy, checked_sources  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.values import with_policy_values  # noqa: PLC0415 - cold start
+
+    catalogue = checked_sources(files.policy, catalogue)
     built_in = read_policy(files.built_in_policy, catalogue).with_values(values)
-    environment = _environment(files, built_in, catalogue)
-    policy = environment.policy
+    policy = with_policy_values(files.policy, built_in, catalogue)
     proofreading = proofreading or policy.lacks_values_of(built_in)
-    built = Rulebook(
-        _rules(files, environment, catalogue, proofreading),
+    return apply_policy(_built(files, policy, catalogue, proofreading), files.policy, built_in)
+
+
+def _built(
+    files: Files, policy: Policy, catalogue: Mapping[str, str], proofreading: bool
+) -> Rulebook:
+    environment = Environment(policy, _derived(files.derived), catalogue)
+    return Rulebook(
+        _rules(files, environment, proofreading),
         policy.title,
         policy.choice("outflow"),
         policy.values,
         derived=environment.derived,
         families=_titles(files),
     )
-    if files.policy is None:
-        return built
-    from orderlint.rulebook.policy.document import apply_policy  # noqa: PLC0415 - cold start
-
-    return apply_policy(built, files.policy, built_in)
 
 
-def _catalogue(files: Files) -> Mapping[str, str]:
-    """The text of every source by name, including those of a site policy."""
-    catalogue = {key.text: text.text for key, text in pairs(files.sources.root, "sources")}
-    if files.policy is None:
-        return catalogue
-    from orderlint.rulebook.policy.document import checked_sources  # noqa: PLC0415 - cold start
-
-    return checked_sources(files.policy, catalogue)
-
-
-def _rules(
-    files: Files, environment: Environment, catalogue: Mapping[str, str], proofreading: bool
-) -> Mapping[str, Rule]:
+def _rules(files: Files, environment: Environment, proofreading: bool) -> Mapping[str, Rule]:
     """Every rule by id, with the rules that it covers."""
     rules: dict[str, Rule] = {}
     covers: list[Cover] = []
-    for record, rule in _records_with_rules(files, environment, catalogue, rules, proofreading):
+    for record, rule in _records_with_rules(files, environment, rules, proofreading):
         _check_new(rule, record, rules)
         rules[rule.id] = rule
         covers.extend(covers_of(record, rule.id))
@@ -87,18 +84,14 @@ def _rules(
 
 
 def _records_with_rules(
-    files: Files,
-    environment: Environment,
-    catalogue: Mapping[str, str],
-    before: Mapping[str, Rule],
-    proofreading: bool,
+    files: Files, environment: Environment, before: Mapping[str, Rule], proofreading: bool
 ) -> Iterator[tuple[Section, Rule]]:
     """Each rule with its record, the policy's own last; `before` has those yielded so far."""
     for family, document in files.families.items():
         for record in records(document):
             rules = files.kept.get(record, environment.policy, proofread=proofreading)
             if rules is None:
-                rules = tuple(rules_of(record, family, environment, catalogue))
+                rules = tuple(rules_of(record, family, environment))
                 if proofreading:
                     _proofread_all(record, rules)
                 files.kept.keep(record, environment.policy, rules, proofread=proofreading)
@@ -106,7 +99,7 @@ def _records_with_rules(
     if _has_own(files.policy):
         from orderlint.rulebook.policy.document import own_rules  # noqa: PLC0415 - cold start
 
-        for record, rule in own_rules(records(files.policy), environment, catalogue, before):
+        for record, rule in own_rules(records(files.policy), environment, before):
             _proofread_all(record, (rule,))
             yield record, rule
 
@@ -126,15 +119,6 @@ def _titles(files: Files) -> Mapping[str, str]:
     if _has_own(files.policy):
         titles[POLICY_FAMILY] = words(files.policy.root, "title")
     return titles
-
-
-def _environment(files: Files, built_in: Policy, catalogue: Mapping[str, str]) -> Environment:
-    policy = built_in
-    if files.policy is not None:
-        from orderlint.rulebook.policy.values import with_policy_values  # noqa: PLC0415 - cold start
-
-        policy = with_policy_values(files.policy, built_in, catalogue)
-    return Environment(policy, _derived(files.derived))
 
 
 def _derived(document: Document) -> Mapping[str, Surface]:

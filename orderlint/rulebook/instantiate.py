@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Environment:
-    """The names that every condition of a rulebook may use.
+    """The names that every record of a rulebook may use; `catalogue` has its sources' citations.
 
     `constants` are the policy's by name, by key of its tables and unit of the display; None is for
     neither. They are made where they are first asked for.
@@ -49,6 +49,7 @@ class Environment:
 
     policy: Policy
     derived: Mapping[str, Surface]
+    catalogue: Mapping[str, str]
     constants: dict[tuple[str | None, str | None], Mapping[str, Constant]] = field(
         default_factory=dict
     )

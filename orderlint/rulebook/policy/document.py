@@ -47,10 +47,7 @@ def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping
 
 
 def own_rules(
-    records: Iterable[Section],
-    environment: Environment,
-    catalogue: Mapping[str, str],
-    rules: Mapping[str, Rule],
+    records: Iterable[Section], environment: Environment, rules: Mapping[str, Rule]
 ) -> Iterator[tuple[Section, Rule]]:
     """The policy's own rules with their records; `rules` are those before them.
 
@@ -60,7 +57,7 @@ def own_rules(
         found_by = optional(record, "found_by")
         if found_by is not None:
             refuse(found_by, "a rule of a policy has a condition; nothing else would find it")
-        for rule in rules_of(record, POLICY_FAMILY, environment, catalogue):
+        for rule in rules_of(record, POLICY_FAMILY, environment):
             for cover in covers_of(record, rule.id):
                 _own_cover(cover, rules)
             yield record, rule
