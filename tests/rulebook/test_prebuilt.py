@@ -19,6 +19,7 @@ from rulebook.test_imports import imports
 from running import AT, CLEAN, run
 
 import orderlint
+from orderlint.language.tree import And, Given, Or
 from orderlint.rulebook import load, prebuilt_files, rules_folder
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.parts import parts_of
@@ -332,6 +333,19 @@ def test_parts_are_plain_data_and_nothing_else():
     assert json.loads(json.dumps(made)) == [made.conditions, made.words]
     again = Prebuilt(lambda: made.words).rulebook(made.conditions)
     assert parts_of(again) == made
+
+
+def test_conditions_that_are_the_same_as_tuples_stay_apart():
+    """An `And` equals an `Or` of the same; a rule may have the one where another has the other."""
+    book = from_rule_files("all")
+    rule = book.rules["treat-above-over-upper-pause"]
+    both = Given(("therapy",)), Given(("treat_above",))
+    asked = [Or((kind(both), both[0])) for kind in (And, Or)]
+    instances = tuple(rule.instances[0]._replace(condition=tree) for tree in asked)
+    changed = replace(rule, instances=instances, covers=frozenset())
+    made = parts_of(book._replace(rules={rule.id: changed}))
+    again = Prebuilt(lambda: made.words).rulebook(made.conditions).rules[rule.id]
+    assert [type(each.condition.items[0]) for each in again.instances] == [And, Or]
 
 
 @pytest.mark.parametrize("value", [object(), {1: "one"}, 0.5, {"a"}, Path(), print])
