@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import operator
 from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
@@ -164,13 +165,9 @@ def to_findings(
     administrative fields and on the policy come last.
     """
     groups: dict[str | int, list[Break]] = {}
-    for number, item in enumerate(sorted(broken, key=_place_of)):
+    for number, item in enumerate(sorted(broken, key=operator.attrgetter("place"))):
         groups.setdefault(number if apart else item.rule.id, []).append(item)
     return tuple([_finding_of(items, order, leaves) for items in groups.values()])
-
-
-def _place_of(item: Break) -> tuple[int, int, bool]:
-    return item.place
 
 
 def _finding_of(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:

@@ -178,7 +178,8 @@ class _Writer:
             case Given(paths):
                 return _Test("", _joined("or", map(self._given, paths)))
             case Written(path, flag):
-                return _Test(self._given(path), f"({self._constant(flag)} in {self._flags(path)})")
+                flags = self._load("f", path, "{}.flags")
+                return _Test(self._given(path), f"({self._constant(flag)} in {flags})")
             case Names(path, listed):
                 named, lists = f"n{self.leaf(path)}", self._lists.setdefault(path, {})
                 place = lists.setdefault(listed, len(lists))
@@ -221,9 +222,6 @@ class _Writer:
 
     def _value_of(self, path: str) -> str:
         return self._load("v", path, "{}.value")
-
-    def _flags(self, path: str) -> str:
-        return self._load("f", path, "{}.flags")
 
     def _choice(self, subject: Subject) -> str:
         if subject.is_unit:

@@ -36,10 +36,6 @@ class Span:
     grids: Mapping[str, int]
     steps: Mapping[str, int] = field(default_factory=dict)
 
-    def is_on_step(self, value: int, unit: str) -> bool:
-        """True if a value written in a unit is a whole number of its steps."""
-        return value % self.steps.get(unit, 1) == 0
-
 
 @dataclass(frozen=True, slots=True)
 class Slot:

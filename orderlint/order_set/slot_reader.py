@@ -105,10 +105,6 @@ def entry_fault(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()
     return Fault("set-entry-not-understood", path, written, node.place, details, spoils)
 
 
-def _spoilt(path: str) -> tuple[str, ...]:
-    return field_table().sections.get(path, (path,))
-
-
 def _form(section: Section) -> str | None:
     keys = {entry.key.text for entry in section.entries}
     found = next((form for form in FORMS if form in keys), None)
@@ -229,7 +225,8 @@ def _label(section: Section) -> str:
 def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> SlotReading:
     """Make the slot of some written values, with the faults of unreadable ones."""
     judged = [_judged(field, value) for value in values]
-    spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for _, fault in judged if fault)
+    spoils = field_table().sections.get(field.path, (field.path,))
+    spoilt = tuple(fault._replace(spoils=spoils) for _, fault in judged if fault)
     return SlotReading(
         Slot(field.path, tuple(leaf for leaf, _ in judged), preset, place=place), spoilt
     )

@@ -70,7 +70,10 @@ def read_steps(field: Field, section: Section) -> SteppedValues:
             reason = f"this is in {end.leaf.unit}, and from: is in {first.leaf.unit}"
             raise EntryError(end.node, reason)
     places = max(end.number.decimals for end in (first, last, step))
-    counts = range(first.count(places), last.count(places) + 1, _size(step, places))
+    size = step.count(places)
+    if size <= 0:
+        raise EntryError(step.node, "step: is more than nothing")
+    counts = range(first.count(places), last.count(places) + 1, size)
     if not counts:
         raise EntryError(last.node, f"to: is below from:, {first.node.text.strip()}")
     if len(counts) > MOST_OPTIONS:
@@ -86,13 +89,6 @@ def read_steps(field: Field, section: Section) -> SteppedValues:
     ticks = step.leaf.value
     assert isinstance(ticks, int)  # a quantity that was read
     return SteppedValues((first.node, *between, *ends), ticks)
-
-
-def _size(step: _End, places: int) -> int:
-    size = step.count(places)
-    if size <= 0:
-        raise EntryError(step.node, "step: is more than nothing")
-    return size
 
 
 def _end(field: Field, section: Section, key: str) -> _End:

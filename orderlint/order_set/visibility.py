@@ -12,7 +12,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
-from orderlint.language.tree import Written, atoms, paths_of
+from orderlint.language.tree import Written, atoms, paths_in
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, within
@@ -156,7 +156,7 @@ def _lowered(surface: Surface, text: Scalar, scope: Scope) -> Tree:
 
 def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:
     """Return the paths of the gates that can hide a leaf that this gate reads."""
-    read = {path for atom in atoms(gate.tree) for path in paths_of(atom)}
+    read = paths_in(gate.tree)
     return tuple(other.path for other in gates if any(within(path, other.path) for path in read))
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And
+from orderlint.language.tree import And, paths_in
 from orderlint.proof.distance import differs_from_preset
 from orderlint.proof.search_space import (
     Disagreement,
@@ -17,7 +17,6 @@ from orderlint.proof.search_space import (
     is_variable,
     leaf_at,
     leaves_of,
-    paths_in,
 )
 from orderlint.proof.solver.partial_eval import is_constant, truth_of
 

@@ -59,7 +59,7 @@ def rank(slot: Slot, choice: SlotChoice) -> tuple[int, ...]:
     assert slot.span is not None
     assert isinstance(choice.value, int)
     unit = choice.unit or ""
-    is_off = not slot.span.is_on_step(choice.value, unit)
+    is_off = choice.value % slot.span.steps.get(unit, 1) != 0
     far = abs(choice.value - example_of(slot.path))
     return (1, int(is_off), list(slot.span.grids).index(unit), far, choice.value)
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import And
+from orderlint.language.tree import And, paths_in
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.search_space import dependency_closure, is_variable, paths_in
+from orderlint.proof.search_space import dependency_closure, is_variable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import missing
-from orderlint.language.tree import And, Names, Not, Or, atoms
+from orderlint.language.tree import And, Names, Not, Or, atoms, paths_in
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.search_space import (
@@ -20,7 +20,6 @@ from orderlint.proof.search_space import (
     TooLarge,
     dependency_closure,
     leaves_of,
-    paths_in,
     space_of,
 )
 from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of

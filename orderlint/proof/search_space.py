@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import atoms, paths_of
+from orderlint.language.tree import paths_in
 from orderlint.leaf_reader import example_leaf
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Slot, order_of, within
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.language.budget import Budget
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Span
 
 SlotChoice: TypeAlias = "int | Leaf"
@@ -106,11 +105,6 @@ def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
         return order_set
     made = {path: Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT) for path in missing}
     return replace(order_set, slots={**order_set.slots, **made})
-
-
-def paths_in(tree: Tree) -> tuple[str, ...]:
-    """The leaves that a tree reads, each once, in the order met."""
-    return tuple(dict.fromkeys(path for atom in atoms(tree) for path in paths_of(atom)))
 
 
 def dependency_closure(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.evaluate import missing as missing_in
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Not, Or, paths_in
 from orderlint.proof.counterexample import nearest_to_presets, nearest_within, picks_of
 from orderlint.proof.distance import cost
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
-from orderlint.proof.search_space import Disagreement, TooLarge, leaves_of, paths_in
+from orderlint.proof.search_space import Disagreement, TooLarge, leaves_of
 from orderlint.proof.set_membership import is_true, membership, yields
 from orderlint.proof.solver.partial_eval import is_constant, truth_of
 

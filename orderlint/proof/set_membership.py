@@ -194,17 +194,13 @@ def _in_unit(path: str, unit: str | None) -> Iterator[Tree]:
         yield Member(Subject(path, is_unit=True), (unit,))
 
 
-def is_true(tree: Tree) -> Tree:
-    """A tree that is true where `tree` is true, and false where it is false or unknown."""
-    return _with_value(tree, True)
-
-
-def _with_value(tree: Tree, side: bool) -> Tree:
+def is_true(tree: Tree, side: bool = True) -> Tree:
+    """A tree that is true where `tree` is `side`, and false where it is the other or unknown."""
     match tree:
         case Not(item):
-            return _with_value(item, not side)
+            return is_true(item, not side)
         case And(items) | Or(items):
-            parts = tuple(_with_value(item, side) for item in items)
+            parts = tuple(is_true(item, side) for item in items)
             return And(parts) if isinstance(tree, And) == side else Or(parts)
         case Given():
             return tree if side else Not(tree)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Not
+from orderlint.language.tree import And, Not, paths_in
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.prover import Prover
@@ -25,7 +25,6 @@ from orderlint.proof.search_space import (
     is_shown,
     is_variable,
     leaves_of,
-    paths_in,
     space_of,
 )
 

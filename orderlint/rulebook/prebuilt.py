@@ -66,7 +66,7 @@ class Prebuilt:
             conditions["outflow"],
             values=self._later("values"),
             derived=self._derived,
-            families=Later(lambda: _but_for(left_out, families)),
+            families=Later(lambda: {n: t for n, t in families.items() if n not in left_out}),
         )
 
     def _later(self, *keys: str | int) -> Mapping[str, Any]:
@@ -137,10 +137,6 @@ class Prebuilt:
             return {name: self._examples(rule)}
         words: Mapping[str, object] = from_plain(self._words()["rules"][rule.id])
         return words
-
-
-def _but_for(left_out: set[str], families: Mapping[str, str]) -> Mapping[str, str]:
-    return {name: title for name, title in families.items() if name not in left_out}
 
 
 def _trees_of(rows: Iterable[Sequence[Any]]) -> list[Tree]:

@@ -19,12 +19,12 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.model_leaves import leaf_in, read_by
 from orderlint.language.run_z3 import PaidSolver
 from orderlint.language.to_z3 import choice_code, known_of, solve, value_of
+from orderlint.language.tree import paths_in
 from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, subjects_of
 from orderlint.rulebook.satisfiability import (
     OF_A_RULE,
     facts_of,
     field_at,
-    paths_read,
     settled_model,
 )
 
@@ -160,7 +160,7 @@ def _shown(
     solver.add(z3.Or([solve(tree).false for tree in asked[broken]]))
     if solver.paid_check() != z3.sat:
         return Contradiction(therapy, core)
-    fields = [field_at(path) for path in dict.fromkeys((THERAPY, *paths_read(every)))]
+    fields = [field_at(path) for path in dict.fromkeys((THERAPY, *paths_in(*every)))]
     read, model = read_by(every), settled_model(solver, fields)
     leaves = {field.path: leaf_in(model, field, read) for field in fields}
     kept = all(evaluate(tree, leaves) is True for tree in others)

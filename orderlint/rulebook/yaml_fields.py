@@ -125,19 +125,16 @@ def quantity(text: Scalar) -> Quantity:
     if times:
         return Quantity("number", int(times[1]), text.text)
     if has_instant_form(text.text):
-        return _instant(text)
+        instant = parse_instant(text.text)
+        if instant is None:
+            said = "is no date and time of the calendar with its offset from UTC"
+            refuse(text, f"{text.text} {said}")
+        return Quantity("instant", instant, text.text)
     try:
         ticks, unit = read_constant(text.text)
     except ValueError as error:
         refuse(text, str(error))
     return Quantity(unit.dimension, ticks, text.text)
-
-
-def _instant(text: Scalar) -> Quantity:
-    found = parse_instant(text.text)
-    if found is None:
-        refuse(text, f"{text.text} is no date and time of the calendar with its offset from UTC")
-    return Quantity("instant", found, text.text)
 
 
 def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:

@@ -52,9 +52,5 @@ def _any(parts: list[list[Clause]], most: int) -> list[Clause]:
     for part in parts:
         if len(made) * len(part) > most:
             raise TooLarge(f"the condition has more than {most} clauses")
-        made = [_joined(left, right) for left in made for right in part]
+        made = [tuple(dict.fromkeys((*left, *right))) for left in made for right in part]
     return made
-
-
-def _joined(left: Clause, right: Clause) -> Clause:
-    return tuple(dict.fromkeys((*left, *right)))

@@ -23,7 +23,7 @@ from orderlint.proof.thresholds import MOST_WAYS, turns_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import Literal
+    from typing import Literal, TypeGuard
 
     from orderlint.language.budget import Budget
     from orderlint.language.tree import Atom, Term, Tree
@@ -172,11 +172,7 @@ def _split(
     slots: Mapping[str, Slot], path: str, found: Sequence[Atom], axes: Mapping[str, Axis]
 ) -> tuple[int, ...]:
     """Where a comparison of a blank turns, whatever is tried elsewhere. Raises TooLarge."""
-    compared = [
-        atom
-        for atom in found
-        if isinstance(atom, Compare) and path in paths_of(atom) and not is_unary(atom)
-    ]
+    compared = [each for each in filter(_compares_several, found) if path in paths_of(each)]
     beside = {
         other: sorted({value for value in axis.values(slots[other]) if isinstance(value, int)})
         for other, axis in axes.items()
@@ -205,23 +201,20 @@ def _directions(
 ) -> Mapping[str, Direction]:
     """For each number that is compared with another: the end at which the clause fails first."""
     found: dict[str, Direction] = {}
-    for path, wanted in _failing_directions(clause, slots):
-        found[path] = wanted if found.get(path, wanted) == wanted else "all"
-    for atom in gating:  # what decides whether a leaf is shown at all may not be moved
-        if isinstance(atom, Compare) and not is_unary(atom):
-            found.update(dict.fromkeys(paths_of(atom), "all"))
+    for literal in clause:
+        for term in literal.atom.terms if _compares_several(literal.atom) else ():
+            wanted = _failing_direction(literal, term, slots)
+            for path in term.paths:
+                found[path] = wanted if found.get(path, wanted) == wanted else "all"
+    for atom in filter(_compares_several, gating):
+        # What decides whether a leaf is shown at all may not be moved.
+        found.update(dict.fromkeys(paths_of(atom), "all"))
     return found
 
 
-def _failing_directions(
-    clause: Clause, slots: Mapping[str, Slot]
-) -> Iterator[tuple[str, Direction]]:
-    for literal in clause:
-        atom = literal.atom
-        if isinstance(atom, Compare) and not is_unary(atom):
-            for term in atom.terms:
-                for path in term.paths:
-                    yield path, _failing_direction(literal, term, slots)
+def _compares_several(atom: Atom) -> TypeGuard[Compare]:
+    """Whether an atom compares the numbers of several leaves."""
+    return isinstance(atom, Compare) and not is_unary(atom)
 
 
 def _failing_direction(literal: ClauseLiteral, term: Term, slots: Mapping[str, Slot]) -> Direction:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import itertools
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.language.evaluate import evaluate
@@ -33,6 +33,7 @@ TRIED = 3
 """How many of the orders found last are changed before the solver is asked."""
 
 
+@dataclass(frozen=True, slots=True)
 class ReachableOptions:
     """A search at one slot for the orders on which a condition holds.
 
@@ -41,19 +42,14 @@ class ReachableOptions:
     Options by index: those that such an order uses are `used`, those that none uses `never`.
     """
 
-    def __init__(
-        self,
-        search: Search,
-        slot: Slot,
-        holds: Callable[[Picks], bool],
-        known: list[Picks],
-        most: int | None = None,
-    ) -> None:
-        self.search, self.slot, self.holds, self.known = search, slot, holds, known
-        self.most = most
-        self.used: set[int] = set()
-        self.never: set[int] = set()
-        self.open: set[int] = set()
+    search: Search
+    slot: Slot
+    holds: Callable[[Picks], bool]
+    known: list[Picks]
+    most: int | None = None
+    used: set[int] = field(default_factory=set)
+    never: set[int] = field(default_factory=set)
+    open: set[int] = field(default_factory=set)
 
     def settle(self, assumed: Sequence[z3.BoolRef] = ()) -> ReachableOptions:
         """Settle every option, or leave it `open`."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.tree import atoms, paths_of
+from orderlint.language.tree import paths_in
 from orderlint.language.types import Scope
 from orderlint.report.blocks import Items, ReportSection, paragraph
 from orderlint.report.words import LEVELS
@@ -61,8 +61,7 @@ def _answers(item: CheckedRule) -> Iterator[str]:
 def _answer(answer: Answer, rule: ConditionRule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found within the effort."
-    trees = [instance.condition for instance in rule.instances]
-    paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
+    paths = paths_in(*(instance.condition for instance in rule.instances))
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(witness_words(leaf) for leaf in leaves)}."
 

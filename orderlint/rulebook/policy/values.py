@@ -237,11 +237,8 @@ def _ticks(constant: Constant) -> int:
 
 def _items(constant: Constant) -> frozenset[int | str]:
     assert isinstance(constant, Listed)
-    return frozenset(_item(item) for item in constant.items)
-
-
-def _item(item: Quantity | Choice) -> int | str:
-    return item.ticks if isinstance(item, Quantity) else item.text
+    items = constant.items
+    return frozenset(item.ticks if isinstance(item, Quantity) else item.text for item in items)
 
 
 def format_constants(parts: Parts) -> str:
