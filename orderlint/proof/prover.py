@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import missing
 from orderlint.language.tree import And, Names, Not, Or, atoms, paths_in
-from orderlint.proof.enumeration.monotone import minimum_value
+from orderlint.proof.enumeration.monotone import Minimum, minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.search_space import (
     Disagreement,
@@ -188,13 +188,17 @@ class Prover:
             return Proof(rule.id, Result.UNDETERMINED, witness, tuple(lacking))
         return self._proved(rule, left)
 
+    def minimum(self, tree: Tree) -> Minimum:
+        """The least value of a condition, by enumeration. Raises TooLarge where it is given up."""
+        return minimum_value(self.space, tree, self.domains, self.limits)
+
     def by_enumeration(self, trees: Sequence[Tree]) -> tuple[bool | None, Picks | None, str | None]:
         """The least value of any of some conditions, a witness, and why some were given up."""
         lowest: bool | None = True
         witness, reason = None, None
         for tree in trees:
             try:
-                met = minimum_value(self.space, tree, self.domains, self.limits)
+                met = self.minimum(tree)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue

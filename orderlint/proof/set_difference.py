@@ -16,7 +16,6 @@ from orderlint.language.evaluate import missing as missing_in
 from orderlint.language.tree import And, Not, Or, paths_in
 from orderlint.proof.counterexample import nearest_to_presets, nearest_within, picks_of
 from orderlint.proof.distance import cost
-from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
 from orderlint.proof.search_space import Disagreement, TooLarge, leaves_of
 from orderlint.proof.set_membership import is_true, membership, yields
@@ -87,7 +86,6 @@ class OrdersOutside:
         self.member: Membership = membership(first, other)
         self.theirs = other
         self.prover = Prover(self.member.marked, rules, limits, self.member.agrees.values())
-        self.limits = limits
 
     def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> Answer:
         """The nearest such order; where `kept` is named, the nearest on which it comes out so."""
@@ -131,8 +129,7 @@ class OrdersOutside:
         never = [tree for tree in agrees if self._never(tree)]
         for tree in sorted(never, key=lambda each: len(paths_in(each))):
             with contextlib.suppress(TooLarge):
-                prover = self.prover
-                if minimum_value(prover.space, Not(tree), prover.domains, self.limits).lowest:
+                if self.prover.minimum(Not(tree)).lowest:
                     return [tree]
                 raise Disagreement("a leaf", "it never agrees", "enumeration that it can")
         return agrees
@@ -168,13 +165,12 @@ class OrdersOutside:
         self, tree: Tree, outcome: Outcome, *, is_open: bool
     ) -> tuple[Picks | None, tuple[str, ...]]:
         """The second way: an order after all where the solver gave no answer, or that none is."""
-        prover = self.prover
         try:
-            met = minimum_value(prover.space, tree, prover.domains, self.limits)
+            met = self.prover.minimum(tree)
         except TooLarge as given_up:
-            return None, (*[prover.no_answer] * is_open, str(given_up))
+            return None, (*[self.prover.no_answer] * is_open, str(given_up))
         if met.lowest is True or (met.lowest is None and outcome == "false"):
-            return None, (prover.no_answer,) if is_open else ()
+            return None, (self.prover.no_answer,) if is_open else ()
         if not is_open:
             raise Disagreement("an order of one set alone", "there is none", "enumeration has one")
         return met.witness, ()

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TYPE_CHECKING, Generic, TypeVar, cast
 
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
@@ -157,47 +157,44 @@ def _trees_of(rows: Iterable[Sequence[Any]]) -> list[Tree]:
 T = TypeVar("T")
 
 
-class Later(Mapping[str, T]):
-    """A mapping that is made when it is first looked into."""
+class _MadeLater(Generic[T]):
+    """What is made when it is first asked for."""
 
     __slots__ = ("_made", "_make")
 
-    def __init__(self, make: Callable[[], Mapping[str, T]]) -> None:
+    def __init__(self, make: Callable[[], T]) -> None:
         self._make = make
-        self._made: Mapping[str, T] | None = None
+        self._made: T | None = None
 
-    def _whole(self) -> Mapping[str, T]:
+    def whole(self) -> T:
+        """The thing itself."""
         if self._made is None:
             self._made = self._make()
         return self._made
 
+
+class Later(_MadeLater[Mapping[str, T]], Mapping[str, T]):
+    """A mapping that is made when it is first looked into."""
+
+    __slots__ = ()
+
     def __getitem__(self, key: str) -> T:
-        return self._whole()[key]
+        return self.whole()[key]
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._whole())
+        return iter(self.whole())
 
     def __len__(self) -> int:
-        return len(self._whole())
+        return len(self.whole())
 
     def __reduce__(self) -> tuple[Any, ...]:
         return dict, (dict(self),)
 
 
-class ScopeLater:
+class ScopeLater(_MadeLater["Scope"]):
     """A scope that is made when a name is first looked up in it, which only words do."""
 
-    __slots__ = ("_made", "_make")
-
-    def __init__(self, make: Callable[[], Scope]) -> None:
-        self._make = make
-        self._made: Scope | None = None
-
-    def whole(self) -> Scope:
-        """The scope itself."""
-        if self._made is None:
-            self._made = self._make()
-        return self._made
+    __slots__ = ()
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.whole(), name)
