@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Refused, RuleFileRefused
 from orderlint.rulebook.prebuilt import Prebuilt
-from orderlint.rulebook.prebuilt_files import is_wheel, keep, shelves, write
+from orderlint.rulebook.prebuilt_files import found, is_wheel, keep, write
 from orderlint.rulebook.rules_folder import CHANGED, document
 
 if TYPE_CHECKING:
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Node, Section
     from orderlint.rulebook.parts import Parts
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.prebuilt_files import Shelf
     from orderlint.rulebook.rule import Rule, Rulebook
 
     Purpose: TypeAlias = Literal["order", "read-back", "order-set", "change", "all"]
@@ -65,10 +64,9 @@ def ship(folder: Path) -> None:
 
 @functools.cache
 def _built_in(purpose: Purpose) -> Rulebook:
-    for shelf in shelves():
-        conditions = shelf.read("conditions")
-        if conditions is not None:
-            return _prebuilt(purpose, conditions, functools.partial(_words, shelf))
+    kept = found()
+    if kept is not None:
+        return _prebuilt(purpose, *kept)
     try:
         parts = keep(_whole)
     except Refused:  # raised again if the purpose needs that rule, for its words too
@@ -94,25 +92,15 @@ def _prebuilt(purpose: Purpose, conditions: Plain, words: Callable[[], Plain]) -
     return Prebuilt(words, examples).rulebook(conditions, _left_out(purpose))
 
 
-def _words(shelf: Shelf) -> Plain:
-    """The words of a rulebook that is in use; made anew where they are gone since."""
-    words = shelf.read("words")
-    if words is None:
-        if all(other.digest != shelf.digest for other in shelves()):
-            raise RuntimeError(CHANGED)
-        words = _whole().words
-    return words
-
-
 def _examples(rule: Rule) -> Section | None:
     """The examples of a rule as its file has them."""
     from orderlint.rulebook.build import records  # noqa: PLC0415 - cold start
     from orderlint.rulebook.rule_reader import examples_in  # noqa: PLC0415 - cold start
 
-    found = next((r for r in records(document(rule.family)) if r.place == rule.place), None)
-    if found is None:
+    record = next((r for r in records(document(rule.family)) if r.place == rule.place), None)
+    if record is None:
         raise RuntimeError(CHANGED)
-    return examples_in(found)
+    return examples_in(record)
 
 
 def _build_checked(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:

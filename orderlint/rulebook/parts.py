@@ -1,6 +1,6 @@
 """A built rulebook as plain data in two parts, to be kept until it is needed again.
 
-The conditions are what every check asks; the words are read where something of them is asked for.
+The conditions are what every check asks; the words are parsed where something of them is asked for.
 Equal conditions stand once. Never a file, and never how a rulebook is built.
 """
 
