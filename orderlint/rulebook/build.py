@@ -11,6 +11,7 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError
 from orderlint.language.types import Scope
 from orderlint.reading.node import Listing
+from orderlint.rulebook.files import Files, KeptRules, shipped_files
 from orderlint.rulebook.instantiate import Environment, names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.rulebook.policy.builtin import read_policy
@@ -27,10 +28,43 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
     from orderlint.reading.node import Node, Section
-    from orderlint.rulebook.files import Files
     from orderlint.rulebook.policy.builtin import Policy
     from orderlint.rulebook.rule import Rule
     from orderlint.rulebook.subsumption import Cover
+
+
+def build_with_values(values: Mapping[str, Node]) -> Rulebook:
+    """Every built-in rule with its examples; `values` replace values of the built-in policy."""
+    return build_rulebook(shipped_files(), values)
+
+
+def build_anew() -> Rulebook:
+    """The same of no rule that was made before."""
+    return build_rulebook(replace(shipped_files(), kept=KeptRules()), {})
+
+
+def build_for_check(without: frozenset[str], *, proofreading: bool) -> Rulebook:
+    """The built-in rules but for some families, without examples."""
+    files = shipped_files(examples=False, without=without)
+    return build_rulebook(files, {}, proofreading=proofreading)
+
+
+def build_with_policy(policy: Document, *, examples: bool) -> Rulebook:
+    """Every rule as a site policy changes it; proofread where there are examples.
+
+    Raises Refused, with line and column in the policy, at the first mistake in it.
+    """
+    files = shipped_files(examples=examples)
+
+    def build(part: Document) -> Rulebook:
+        return build_rulebook(replace(files, policy=part), {}, proofreading=examples)
+
+    try:
+        return build(policy)
+    except Refused as reason:
+        from orderlint.rulebook.policy.document import locate_cause  # noqa: PLC0415 - cold start
+
+        raise locate_cause(reason, policy, build) from None
 
 
 def build_rulebook(

@@ -14,7 +14,8 @@ from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.node import KeyValue, Listing, Scalar, Section, nest_paths
-from orderlint.rulebook.load import load, load_with_values
+from orderlint.rulebook.build import build_with_values
+from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule, ConditionRule
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
@@ -76,7 +77,7 @@ class RuleExample:
         """The built-in rulebook on the policy that the example names."""
         if self.policy is not None:
             return load("order", self.policy)
-        return load_with_values(self.values) if self.values else load("all")
+        return build_with_values(self.values) if self.values else load("all")
 
 
 def examples_of(rule: Rule) -> Iterator[RuleExample]:

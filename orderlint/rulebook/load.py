@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from typing import Literal, TypeAlias
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node, Section
+    from orderlint.reading.node import Section
     from orderlint.rulebook.parts import Parts
     from orderlint.rulebook.plain_data import Plain
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -42,16 +42,10 @@ def load(purpose: Purpose = "order", policy: Document | None = None) -> Rulebook
     policy, at the first mistake in it.
     """
     if policy is not None:
-        return _with_policy(policy, examples=purpose == "all")
+        from orderlint.rulebook.build import build_with_policy  # noqa: PLC0415 - cold start
+
+        return build_with_policy(policy, examples=purpose == "all")
     return _built_in(purpose)
-
-
-def load_with_values(values: Mapping[str, Node]) -> Rulebook:
-    """Every built-in rule with its examples; `values` replace values of the built-in policy."""
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
-
-    return build_rulebook(shipped_files(), values)
 
 
 def ship(folder: Path) -> None:
@@ -78,13 +72,10 @@ def _built_in(purpose: Purpose) -> Rulebook:
 
 def _whole() -> Parts:
     """The parts that are kept for other processes: of nothing that a policy had a hand in."""
-    from dataclasses import replace  # noqa: PLC0415 - cold start
-
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import KeptRules, shipped_files  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.build import build_anew  # noqa: PLC0415 - cold start
     from orderlint.rulebook.parts import parts_of  # noqa: PLC0415 - cold start
 
-    return parts_of(build_rulebook(replace(shipped_files(), kept=KeptRules()), {}))
+    return parts_of(build_anew())
 
 
 def _prebuilt(purpose: Purpose, conditions: Plain, words: Callable[[], Plain]) -> Rulebook:
@@ -114,13 +105,11 @@ def _build_checked(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
 
 
 def _build(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
-    if purpose == "all":
-        return load_with_values({})
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.build import build_for_check, build_with_values  # noqa: PLC0415 - cold start
 
-    files = shipped_files(examples=False, without=_left_out(purpose))
-    return build_rulebook(files, {}, proofreading=proofreading)
+    if purpose == "all":
+        return build_with_values({})
+    return build_for_check(_left_out(purpose), proofreading=proofreading)
 
 
 def _left_out(purpose: Purpose) -> frozenset[str]:
@@ -128,21 +117,3 @@ def _left_out(purpose: Purpose) -> frozenset[str]:
     if purpose == "all":
         return frozenset()
     return frozenset(family for family, only_for in _ONLY_FOR.items() if only_for != purpose)
-
-
-def _with_policy(policy: Document, *, examples: bool) -> Rulebook:
-    from dataclasses import replace  # noqa: PLC0415 - cold start
-
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
-
-    files = shipped_files(examples=examples)
-    try:
-        return build_rulebook(replace(files, policy=policy), {}, proofreading=examples)
-    except Refused as reason:
-        from orderlint.rulebook.policy.document import locate_cause  # noqa: PLC0415 - cold start
-
-        def build(part: Document) -> Rulebook:
-            return build_rulebook(replace(files, policy=part), {}, proofreading=examples)
-
-        raise locate_cause(reason, policy, build) from None
