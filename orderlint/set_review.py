@@ -246,14 +246,14 @@ def _broken(
 def _with_changes(broken: Broken, prover: Prover) -> Broken:
     """With the changes to the set that would do."""
     rule, witness = broken.rule, broken.nearest.whole
-    made = narrowings_of(prover, rule, witness)
+    made, is_open = narrowings_of(prover, rule, witness)
     # What a patient is like is no choice of those who keep the set.
-    offered = tuple(each for each in made.found if not within(each.path, "patient"))
+    offered = tuple(each for each in made if not within(each.path, "patient"))
     slots = prover.space.order_set.slots
     gating = None
     if not offered or is_closed_choice(slots[offered[0].path]):
         gating = gating_of(prover, rule, prover.rules, witness)
-    return replace(broken, narrowings=offered, is_open=made.is_open, gating=gating)
+    return replace(broken, narrowings=offered, is_open=is_open, gating=gating)
 
 
 def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:

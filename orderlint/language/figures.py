@@ -94,16 +94,13 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Minus(item):
             inner = _figure(item, scope, leaves)
             return FigureValue(-inner.value, inner.dimension, inner.unit)
-        case Arithmetic(sign, left, right, at):
+        case Arithmetic(sign, left, right, at) | Call("product" as sign, (left, right), at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined(sign, *sides, at)
         case Call("mass_of" | "activity_of" as function, (Name(path, at),)):
             return _of_kind(
                 KINDS[function], _named_figure(path, at, scope, leaves), path, at, scope
             )
-        case Call("product", (left, right), at):
-            sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
-            return _combined("*", *sides, at)
         case Call("lowest_of" | "highest_of" as function, (Name(table), Name(path, at))):
             end = function.removesuffix("_of")
             return _of_row(table, end, scope.field(path, at)[0], scope, leaves)
@@ -152,7 +149,7 @@ def _of_kind(dimension: str, found: FigureValue, path: str, at: int, scope: Scop
 
 
 def _combined(sign: str, left: FigureValue, right: FigureValue, at: int) -> FigureValue:
-    if sign == "*":
+    if sign in {"*", "product"}:
         dimension, factor = product_dimension(left.dimension, right.dimension, at)
         return FigureValue(left.value * right.value * factor, dimension)
     if sign == "/":

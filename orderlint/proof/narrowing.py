@@ -50,22 +50,14 @@ class Narrowing:
         return len(self.kept) == len(slot.options) and self.span == slot.span
 
 
-@dataclass(frozen=True, slots=True)
-class Narrowings:
-    """Every slot at which one change would do, with its widest, the one that keeps most first.
+def narrowings_of(
+    prover: Prover, rule: OrderRule, witness: Picks
+) -> tuple[tuple[Narrowing, ...], bool]:
+    """Every slot at which one change would do, with its widest; and whether one was not settled.
 
-    `is_open` is true where it was not settled of some slot whether a change to it would do.
-    """
-
-    found: tuple[Narrowing, ...]
-    is_open: bool = False
-
-
-def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> Narrowings:
-    """What may stay at each slot by itself. Of two that keep the same share, the earlier is first.
-
-    Those that keep the preset come before those that do not, and those with which the rule can no
-    longer arise come last.
+    The one that keeps most is first, of two that keep the same share the earlier. Those that keep
+    the preset come before those that do not, and those with which the rule can no longer arise come
+    last.
     """
     tree, own = conditions_of(prover, [rule])
     found, is_open = [], False
@@ -79,7 +71,7 @@ def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> Narrowings
                 moved = _moves_preset(slot, ways[0])
                 found.append(replace(ways[0], is_vacuous=is_vacuous, moves_preset=moved))
     found.sort(key=lambda made: (made.moves_preset, made.is_vacuous, -made.share))
-    return Narrowings(tuple(found), is_open)
+    return tuple(found), is_open
 
 
 def _moves_preset(slot: Slot, made: Narrowing) -> bool:

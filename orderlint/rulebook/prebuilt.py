@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 _KINDS: Mapping[str, type[Rule]] = {
     kind.__name__: kind for kind in (CodeRule, OrderRule, ChangeRule)
 }
-_LEVELS = {level.value: level for level in Level}
-_HARMS = {harm.value: harm for harm in Harm}
 
 
 class Prebuilt:
@@ -88,8 +86,8 @@ class Prebuilt:
         put("_read", self._fields_of)
         put("id", name)
         put("family", family)
-        put("level", _LEVELS[level])
-        put("harm", _HARMS[harm])
+        put("level", Level(level))
+        put("harm", Harm(harm))
         put("covers", frozenset(covers).intersection(rules))
         if kind == CodeRule.__name__:
             (found_by,) = of_kind
@@ -103,17 +101,11 @@ class Prebuilt:
         return rule
 
     def _instances(self, rule: str, rows: Sequence[Any]) -> tuple[Instance, ...]:
-        trees, named = self._trees, self._paths
-        return tuple(
-            [
-                Instance(it, trees[tree], named[paths], self._scope_later(rule, it, case, change))
-                for it, tree, paths, case, change in rows
-            ]
-        )
-
-    def _scope_later(self, *of: Any) -> Scope:
-        later: Any = ScopeLater(functools.partial(self._scope, *of))
-        return cast("Scope", later)
+        made = []
+        for it, tree, paths, case, change in rows:
+            scope = ScopeLater(functools.partial(self._scope, rule, it, case, change))
+            made.append(Instance(it, self._trees[tree], self._paths[paths], cast("Scope", scope)))
+        return tuple(made)
 
     def _scope(self, rule: str, it: str | None, case: int, change: bool) -> Scope:
         from orderlint.language.types import Scope  # noqa: PLC0415 - cold start

@@ -82,17 +82,11 @@ class PartialEvaluator:
             return _constant(evaluate(atom, {}))
         if len(paths) == 1:
             return self._one(atom, paths[0])
-        leaves = [self._leaves(path) for path in paths]
-        if any(
-            not self._spanned(path) and not any(leaf.known for leaf in found)
-            for path, found in zip(paths, leaves, strict=True)
-        ):
+        listed = [self._leaves(path) for path in paths if not self._spanned(path)]
+        if not all(any(leaf.known for leaf in found) for found in listed):
             return UNKNOWN
-        if all(
-            len(found) == 1 and not self._spanned(path)
-            for path, found in zip(paths, leaves, strict=True)
-        ):
-            return _constant(evaluate(atom, {found[0].path: found[0] for found in leaves}))
+        if len(listed) == len(paths) and all(len(found) == 1 for found in listed):
+            return _constant(evaluate(atom, {found[0].path: found[0] for found in listed}))
         return atom
 
     def _given(self, paths: Sequence[str]) -> Tree:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Scalar
     from orderlint.rulebook.rule import Rule
 
+    _Changed = tuple[Rule, Scalar, Scalar, str]
+
 SILENT = "silent"
 """Written for the level of a rule that is not to be asked."""
 _LEVELS = tuple(level.value for level in Level)
@@ -46,7 +48,7 @@ def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, R
     """
     changed = dict(rules)
     seen: set[str] = set()
-    for rule, written, level, why in [*_completeness(document, rules), *_levels(document, rules)]:
+    for rule, written, level, why in _changed(document, rules):
         if rule.id in seen:
             refuse(written, f"the level of {rule.id} is set twice")
         seen.add(rule.id)
@@ -56,7 +58,7 @@ def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, R
 
 def lowered_rules(document: Document, rules: Mapping[str, Rule]) -> Iterator[Fault]:
     """A fault for each do-not-start rule that the policy gives a lower level."""
-    for rule, written, level, _ in (*_completeness(document, rules), *_levels(document, rules)):
+    for rule, written, level, _ in _changed(document, rules):
         if rule.level is Level.DO_NOT_START and level.text != rule.level.value:
             details = {"rule": rule.id, "level": level.text}
             path = f"levels.{rule.id}"
@@ -83,9 +85,12 @@ def _at_level(rule: Rule, level: Scalar, why: str) -> Rule:
     return replace(rule, level=new, sources=(*rule.sources, Source("local-policy", text)))
 
 
-def _completeness(
-    document: Document, rules: Mapping[str, Rule]
-) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
+def _changed(document: Document, rules: Mapping[str, Rule]) -> list[_Changed]:
+    """Each rule of which the policy sets the level, where that is written, the level, and why."""
+    return [*_completeness(document, rules), *_levels(document, rules)]
+
+
+def _completeness(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Changed]:
     asked = {
         path: rule
         for rule in rules.values()
@@ -100,9 +105,7 @@ def _completeness(
         yield asked[path.text], path, level, ""
 
 
-def _levels(
-    document: Document, rules: Mapping[str, Rule]
-) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
+def _levels(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Changed]:
     for record in records(document, "levels"):
         known_keys(record, ("rule", "level", "reason", "approved_by"), "a changed level")
         rule, level = scalar(record, "rule"), scalar(record, "level")
