@@ -7,9 +7,9 @@ import operator
 from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.finding import Finding, Mention, Place
+from orderlint.finding import Fault, Finding, Mention, Place
 from orderlint.language.tree import Written, atoms
-from orderlint.rulebook.rule import ConditionBase, subjects_of
+from orderlint.rulebook.rule import ConditionBase, Instance, Rule, Rulebook, subjects_of
 from orderlint.rulebook.source import cited
 from orderlint.templates import (
     TemplateValues,
@@ -24,11 +24,9 @@ from orderlint.templates import (
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Fault
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
     from orderlint.templates import Part
 
 

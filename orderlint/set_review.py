@@ -15,17 +15,17 @@ from orderlint.assessment import (
     findings_of_faults,
     split_by_suppression,
 )
-from orderlint.finding import Unchecked
+from orderlint.finding import Finding, NotChecked, Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.model import preset_order, within
+from orderlint.order_set.model import OrderSet, preset_order, within
 from orderlint.order_set.static_checks import set_faults, with_controller_steps
-from orderlint.proof.counterexample import counterexample_of
-from orderlint.proof.counting import count
-from orderlint.proof.gating import gating_of, is_closed_choice
-from orderlint.proof.narrowing import meet, narrowings_of
-from orderlint.proof.prover import LIMITS, Prover, Result
-from orderlint.proof.unused_options import choices_of
+from orderlint.proof.counterexample import Counterexample, counterexample_of
+from orderlint.proof.counting import Count, count
+from orderlint.proof.gating import Gating, gating_of, is_closed_choice
+from orderlint.proof.narrowing import Narrowing, meet, narrowings_of
+from orderlint.proof.prover import LIMITS, Proof, Prover, Result
+from orderlint.proof.unused_options import Choices, choices_of
 from orderlint.set_findings import (
     NO_SOUND_ORDER,
     ToldBreak,
@@ -37,23 +37,14 @@ from orderlint.set_findings import (
     not_proved_findings,
     told_break,
 )
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.finding import Finding, NotChecked, Suppressed
     from orderlint.language.budget import Watched
-    from orderlint.order_set.model import OrderSet
-    from orderlint.proof.counterexample import Counterexample
-    from orderlint.proof.counting import Count
-    from orderlint.proof.gating import Gating
-    from orderlint.proof.narrowing import Narrowing
-    from orderlint.proof.prover import Proof
     from orderlint.proof.search_space import Limits
-    from orderlint.proof.unused_options import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
-    from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)

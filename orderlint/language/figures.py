@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.amounts import KINDS, dimension_of, product_dimension, sum_dimension
 from orderlint.language.naming import names_one
-from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
-from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
+from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number, Surface
+from orderlint.language.types import CHECKED_AT, Quantity, Scope, expect_dimension
 from orderlint.leaf_reader import example_leaf
-from orderlint.order import with_earlier
+from orderlint.order import Leaf, with_earlier
 from orderlint.quantity_words import (
     display_quantity,
     drug_unit,
@@ -31,9 +31,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.field import Field
-    from orderlint.language.surface import Surface
-    from orderlint.language.types import Scope
-    from orderlint.order import Leaf
 
 FUNCTIONS: Mapping[str, int] = {
     "converted": 2,

@@ -21,14 +21,13 @@ from orderlint.language.to_z3 import (
     unit_of,
     value_of,
 )
-from orderlint.language.tree import Names, Written, atoms
+from orderlint.language.tree import Names, Tree, Written, atoms
 from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.field import Field
-    from orderlint.language.tree import Tree
 
     _List: TypeAlias = tuple[str, ...]
 

@@ -8,7 +8,7 @@ flags and lists are constants that it names, so that nothing which a file says i
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple, assert_never
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias, assert_never
 
 from orderlint.language.naming import naming
 from orderlint.language.sharing import Sharing, height, notation_of, uses
@@ -25,14 +25,12 @@ from orderlint.language.tree import (
     Written,
     paths_of,
 )
-from orderlint.order import State
+from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-    from typing import Any, TypeAlias
 
     from orderlint.language.tree import Atom, OneKind, Subject, Term, Tree
-    from orderlint.order import Leaf
 
     Check: TypeAlias = Callable[[Mapping[str, Leaf]], tuple[list[int], list[int]]]
     """Of an order's leaves: the numbers of the conditions that are false, and that are unknown."""

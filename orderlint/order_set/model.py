@@ -9,14 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Place
+from orderlint.finding import Fault, Place
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, Order, State
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Fault
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
 

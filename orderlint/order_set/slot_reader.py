@@ -8,14 +8,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.field import in_sentence
+from orderlint.field import Field, in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.leaf_reader import example_leaf, read_leaf
 from orderlint.order import SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook.yaml_fields import near
 from orderlint.schema_check import has_allowed_form, is_empty, wrong_kind_fault
 from orderlint.units import ticks_of
@@ -23,9 +23,6 @@ from orderlint.units import ticks_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.field import Field
-    from orderlint.finding import Place
-    from orderlint.reading.node import Node
 
 FORMS = {
     "fixed": ("fixed",),

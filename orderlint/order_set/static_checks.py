@@ -17,13 +17,12 @@ from orderlint.language.types import Quantity
 from orderlint.order import Leaf, State
 from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
-from orderlint.order_set.model import order_of, preset_picks, within
+from orderlint.order_set.model import Gate, OrderSet, Slot, order_of, preset_picks, within
 from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.order_set.model import Gate, OrderSet, Slot
     from orderlint.rulebook.rule import Rulebook
 
 _THERAPY, _IRRIGATION = "therapy", "irrigation"

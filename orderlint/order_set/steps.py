@@ -9,16 +9,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.leaf_reader import read_leaf
 from orderlint.quantity_words import format_decimal
-from orderlint.reading.node import Scalar
-from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.node import Node, Scalar, Section
+from orderlint.reading.quantity_text import NumberText, split_quantity
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
     from orderlint.field import Field
     from orderlint.finding import Fault
     from orderlint.order import Leaf
-    from orderlint.reading.node import Node, Section
-    from orderlint.reading.quantity_text import NumberText
 
 MOST_OPTIONS = 1_000
 """Most options of one leaf; nobody picks from a longer list."""

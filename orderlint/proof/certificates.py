@@ -20,16 +20,14 @@ from orderlint.proof.prover import (
     Prover,
     Result,
 )
-from orderlint.proof.search_space import TooLarge, leaf_at
-from orderlint.rulebook.rule import context_of
+from orderlint.proof.search_space import Limits, SlotChoice, TooLarge, leaf_at
+from orderlint.rulebook.rule import OrderRule, Rulebook, context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.enumeration.monotone import Axis, TriedClause
-    from orderlint.proof.search_space import Limits, SlotChoice
-    from orderlint.rulebook.rule import OrderRule, Rulebook
 
 FORMAT = 2
 CLAIMED = {Result.PROVED.value, Result.VACUOUS.value}

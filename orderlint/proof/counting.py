@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.tree import Compare, atoms, paths_in, paths_of
+from orderlint.language.tree import Atom, Compare, atoms, paths_in, paths_of
 from orderlint.order import SIGNING_FIELDS
-from orderlint.order_set.model import within
+from orderlint.order_set.model import OrderSet, Slot, within
 from orderlint.proof.enumeration.partition import Domains, is_unary
 from orderlint.proof.search_space import (
     Picks,
@@ -30,8 +30,6 @@ from orderlint.proof.set_membership import TEXTS
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.language.tree import Atom
-    from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.search_space import SlotChoice
 
 MOST = 50_000

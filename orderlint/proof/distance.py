@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.proof.search_space import example_of, is_open
+from orderlint.proof.search_space import Picks, SlotChoice, example_of, is_open
 
 if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.search_space import Picks, SlotChoice
 
 Key: TypeAlias = "tuple[int, int, tuple[int, ...], tuple[tuple[int, ...], ...]]"
 

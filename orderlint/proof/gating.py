@@ -12,17 +12,15 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.language.tree import paths_in
 from orderlint.order import SIGNING_FIELDS
-from orderlint.order_set.model import within
+from orderlint.order_set.model import Gate, OrderSet, Slot, within
 from orderlint.order_set.visibility import gate_of
 from orderlint.proof.narrowing import KEPT, conditions_of, widest_at
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.search_space import is_variable
+from orderlint.proof.search_space import Picks, is_variable
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from orderlint.order_set.model import Gate, OrderSet, Slot
-    from orderlint.proof.search_space import Picks
     from orderlint.rulebook.rule import OrderRule
 
 

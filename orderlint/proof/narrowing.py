@@ -10,16 +10,14 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import And, paths_in
+from orderlint.language.tree import And, Tree, paths_in
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.search_space import dependency_closure, is_variable
+from orderlint.proof.search_space import Picks, dependency_closure, is_variable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
-    from orderlint.proof.search_space import Picks
     from orderlint.rulebook.rule import OrderRule
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import missing
-from orderlint.language.tree import And, Names, Not, Or, atoms, paths_in
+from orderlint.language.tree import And, Names, Not, Or, Tree, atoms, paths_in
 from orderlint.proof.enumeration.monotone import Minimum, minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.search_space import (
@@ -23,17 +23,15 @@ from orderlint.proof.search_space import (
     space_of,
 )
 from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
-from orderlint.rulebook.rule import context_of
+from orderlint.rulebook.rule import Instance, OrderRule, context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.proof.solver.search import Asked, Search
-    from orderlint.rulebook.rule import Instance, OrderRule
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"

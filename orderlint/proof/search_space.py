@@ -15,14 +15,13 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import paths_in
 from orderlint.leaf_reader import example_leaf
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Slot, order_of, within
+from orderlint.order_set.model import OrderSet, Slot, Span, order_of, within
 from orderlint.quantity_words import format_exactly, format_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.language.budget import Budget
-    from orderlint.order_set.model import OrderSet, Span
 
 SlotChoice: TypeAlias = "int | Leaf"
 """What stands at a slot: the index of an option, or a value of its span."""

@@ -13,27 +13,21 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.evaluate import missing as missing_in
-from orderlint.language.tree import And, Not, Or, paths_in
+from orderlint.language.tree import And, Not, Or, Tree, paths_in
 from orderlint.proof.counterexample import nearest_to_presets, nearest_within, picks_of
-from orderlint.proof.distance import cost
-from orderlint.proof.prover import LIMITS, UNSETTLED, Prover, Result
-from orderlint.proof.search_space import Disagreement, TooLarge, leaves_of
-from orderlint.proof.set_membership import is_true, membership, yields
-from orderlint.proof.solver.partial_eval import is_constant, truth_of
+from orderlint.proof.distance import Key, cost
+from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result
+from orderlint.proof.search_space import Disagreement, Limits, Picks, TooLarge, leaves_of
+from orderlint.proof.set_membership import Membership, is_true, membership, yields
+from orderlint.proof.solver.partial_eval import Outcome, is_constant, truth_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.language.budget import Watched
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.counterexample import Pick, SectionChoice
-    from orderlint.proof.distance import Key
-    from orderlint.proof.prover import Proof
-    from orderlint.proof.search_space import Limits, Picks
-    from orderlint.proof.set_membership import Membership
-    from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.rulebook.rule import OrderRule, Rulebook
 
 

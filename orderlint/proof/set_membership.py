@@ -26,7 +26,7 @@ from orderlint.language.tree import (
     Written,
     paths_of,
 )
-from orderlint.order_set.model import within
+from orderlint.order_set.model import OrderSet, Slot, Span, within
 from orderlint.proof.search_space import space_of
 
 if TYPE_CHECKING:
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
-    from orderlint.order_set.model import OrderSet, Slot, Span
 
 # Marks on the options of the first set, besides the flags of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.

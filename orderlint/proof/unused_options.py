@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Not, paths_in
+from orderlint.language.tree import And, Not, Tree, paths_in
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.prover import Prover
@@ -31,7 +31,6 @@ from orderlint.proof.search_space import (
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Picks

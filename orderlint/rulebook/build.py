@@ -3,34 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeGuard
 
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.lower import lower
-from orderlint.language.surface import LanguageError
+from orderlint.language.surface import LanguageError, Surface
 from orderlint.language.types import Scope
-from orderlint.reading.node import Listing
+from orderlint.reading.node import Listing, Node, Section
 from orderlint.rulebook.files import Files, KeptRules, shipped_files
 from orderlint.rulebook.instantiate import Environment, names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
-from orderlint.rulebook.policy.builtin import read_policy
-from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
+from orderlint.rulebook.policy.builtin import Policy, read_policy
+from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
-from orderlint.rulebook.subsumption import covers_of, transitive_closure
+from orderlint.rulebook.subsumption import Cover, covers_of, transitive_closure
 from orderlint.rulebook.words_check import proofread
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import TypeGuard
 
-    from orderlint.language.surface import Surface
     from orderlint.reading import Document
-    from orderlint.reading.node import Node, Section
-    from orderlint.rulebook.policy.builtin import Policy
-    from orderlint.rulebook.rule import Rule
-    from orderlint.rulebook.subsumption import Cover
 
 
 def build_with_values(values: Mapping[str, Node]) -> Rulebook:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Place
-from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, with_earlier
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section, nest_paths
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section, nest_paths
 from orderlint.rulebook.build import build_with_values
 from orderlint.rulebook.load import load
-from orderlint.rulebook.rule import CodeRule, ConditionRule
+from orderlint.rulebook.rule import CodeRule, ConditionRule, Rule, Rulebook
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
 from orderlint.utc_offset_check import with_clock_change
@@ -24,9 +24,6 @@ from orderlint.utc_offset_check import with_clock_change
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.order import Order
-    from orderlint.reading.node import Node
-    from orderlint.rulebook.rule import Rule, Rulebook
 
 OUTCOMES = ("breaks", "passes", "unknown")
 """The outcomes of a rule on an example."""

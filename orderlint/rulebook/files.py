@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.reading.node import Listing, Scalar
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook import rules_folder
 from orderlint.rulebook.rules_folder import document
 from orderlint.rulebook.yaml_fields import scalar
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node, Section
     from orderlint.rulebook.policy.builtin import Policy
     from orderlint.rulebook.rule import Rule
 

@@ -24,8 +24,8 @@ from orderlint.language.surface import (
     Text,
 )
 from orderlint.language.tree import And, Given, Member, Names, Not, Or, Subject, atoms, paths_of
-from orderlint.language.types import Scope
-from orderlint.rulebook.parsed_text import pinpointing
+from orderlint.language.types import Constant, Quantity, Scope
+from orderlint.rulebook.parsed_text import ParsedText, pinpointing
 from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
@@ -34,8 +34,6 @@ if TYPE_CHECKING:
 
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
-    from orderlint.language.types import Constant, Quantity
-    from orderlint.rulebook.parsed_text import ParsedText
     from orderlint.rulebook.policy.builtin import Policy, PolicyValue
 
 

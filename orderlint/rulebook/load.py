@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint.finding import Refused, RuleFileRefused
 from orderlint.rulebook.prebuilt import Prebuilt
@@ -13,7 +13,6 @@ from orderlint.rulebook.rules_folder import CHANGED, document
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
-    from typing import Literal, TypeAlias
 
     from orderlint.reading import Document
     from orderlint.reading.node import Section

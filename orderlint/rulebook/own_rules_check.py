@@ -7,21 +7,18 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
-from orderlint.language.budget import Budget
+from orderlint.language.budget import Budget, Watched
 from orderlint.language.evaluate import evaluate
 from orderlint.language.types import CHECKED_AT, Scope
 from orderlint.quantity_words import format_instant, format_quantity
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
+from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
 from orderlint.rulebook.rules_together import check_covers, contradictions
-from orderlint.rulebook.satisfiability import possible
+from orderlint.rulebook.satisfiability import Possible, possible
 
 if TYPE_CHECKING:
-    from orderlint.language.budget import Watched
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import Rulebook
     from orderlint.rulebook.rules_together import CheckedCover, Contradiction
-    from orderlint.rulebook.satisfiability import Possible
 
 
 _MEANING = {"breaks": False, "passes": True, "unknown": None}

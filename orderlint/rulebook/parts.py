@@ -9,16 +9,14 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Not, Or, Tree
 from orderlint.rulebook.plain_data import plain
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import CodeRule, Instance, Rule, Rulebook
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.language.tree import Tree
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
 _NO_WORDS = frozenset(
     {"id", "family", "level", "harm", "covers", "found_by", "instances", "skipped", "examples"}

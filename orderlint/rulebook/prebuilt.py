@@ -6,24 +6,19 @@ Never a file, and never how a rulebook is built.
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Generic, TypeVar, cast
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Not, Or, Tree
 from orderlint.rulebook.plain_data import from_plain
-from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rulebook
+from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rule, Rulebook
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
-    from typing import Any
-
-    from orderlint.language.tree import Tree
     from orderlint.language.types import Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.rule import Rule
 
 
 _KINDS: Mapping[str, type[Rule]] = {

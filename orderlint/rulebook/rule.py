@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple, TypeAlias
 
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.finding import Fault, Harm
-from orderlint.language.tree import And, Names, Not, Or, atoms
+from orderlint.finding import Fault, Harm, Level, Place
+from orderlint.language.tree import And, Member, Names, Not, Or, Tree, atoms
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import Any
 
-    from orderlint.finding import Level, Place
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Member, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue

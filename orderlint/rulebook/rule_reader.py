@@ -6,13 +6,13 @@ Checks the record's keys, level, names and condition, and no other record.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
 from orderlint.language import figures, syntax
-from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.reading.node import Listing, Section
+from orderlint.language.types import CHECKED_AT, Quantity, Scope
+from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
 from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpointing
 from orderlint.rulebook.rule import ChangeRule, CodeRule, OrderRule, Skipped
@@ -32,10 +32,7 @@ from orderlint.rulebook.yaml_fields import (
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from typing import Any
 
-    from orderlint.language.types import Quantity
-    from orderlint.reading.node import Scalar
     from orderlint.rulebook.instantiate import Environment, TableCase
     from orderlint.rulebook.rule import ConditionRule, Instance, Rule
 

@@ -19,8 +19,8 @@ from orderlint.language.evaluate import evaluate
 from orderlint.language.model_leaves import leaf_in, read_by
 from orderlint.language.run_z3 import PaidSolver
 from orderlint.language.to_z3 import choice_code, known_of, solve, value_of
-from orderlint.language.tree import paths_in
-from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, subjects_of
+from orderlint.language.tree import Tree, paths_in
+from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, Instance, Rule, Rulebook, subjects_of
 from orderlint.rulebook.satisfiability import (
     OF_A_RULE,
     facts_of,
@@ -31,9 +31,7 @@ from orderlint.rulebook.satisfiability import (
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
 
 class CheckedCover(NamedTuple):

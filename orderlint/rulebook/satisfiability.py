@@ -25,19 +25,17 @@ from orderlint.language.to_z3 import (
     value_of,
     well_formed,
 )
-from orderlint.language.tree import Not, Or, paths_in
+from orderlint.language.tree import Not, Or, Tree, paths_in
 from orderlint.language.types import Scope
 from orderlint.leaf_reader import example_leaf
-from orderlint.rulebook.rule import OrderRule
+from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook
 from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.field import Field
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 OF_A_RULE = 20
 """Million steps that z3 has for one rule: some ten seconds."""

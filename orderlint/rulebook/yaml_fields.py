@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, NoReturn
 
 from orderlint.finding import Refused
 from orderlint.language.types import Quantity
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook.source import Source
 from orderlint.units import has_instant_form, parse_instant, read_constant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.reading.node import Node
 
 _PLAIN_NAME = re.compile(r"[a-z][a-z0-9_]*")
 _TIMES = re.compile(r"([1-9]\d{0,3}) times")

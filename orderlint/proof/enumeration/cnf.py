@@ -6,13 +6,10 @@ included. An atom and its negation may both be unknown, so no clause is dropped 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Atom, Not, Or, Tree
 from orderlint.proof.search_space import TooLarge
-
-if TYPE_CHECKING:
-    from orderlint.language.tree import Atom, Tree
 
 
 class ClauseLiteral(NamedTuple):

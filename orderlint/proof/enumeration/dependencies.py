@@ -8,14 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import atoms, paths_of
-from orderlint.order_set.model import within
+from orderlint.language.tree import Atom, atoms, paths_of
+from orderlint.order_set.model import OrderSet, within
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-
-    from orderlint.language.tree import Atom
-    from orderlint.order_set.model import OrderSet
 
 
 def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:

@@ -9,27 +9,21 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeGuard
 
-from orderlint.language.budget import SPENT
+from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import Compare, atoms, paths_of
-from orderlint.order_set.model import within
-from orderlint.proof.enumeration.cnf import to_cnf
+from orderlint.language.tree import Atom, Compare, Term, Tree, atoms, paths_of
+from orderlint.order_set.model import OrderSet, Slot, within
+from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral, to_cnf
 from orderlint.proof.enumeration.dependencies import depended_on
-from orderlint.proof.enumeration.partition import is_unary
+from orderlint.proof.enumeration.partition import Cell, Domains, is_unary
 from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
 from orderlint.proof.thresholds import MOST_WAYS, turns_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import Literal, TypeGuard
 
-    from orderlint.language.budget import Budget
-    from orderlint.language.tree import Atom, Term, Tree
-    from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral
-    from orderlint.proof.enumeration.partition import Cell, Domains
     from orderlint.proof.search_space import Limits, SlotChoice, Space
 
     Direction = Literal["any", "low", "high", "all"]

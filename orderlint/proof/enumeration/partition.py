@@ -25,7 +25,7 @@ from orderlint.language.tree import (
     Written,
     paths_of,
 )
-from orderlint.proof.search_space import TooLarge, leaf_in_range
+from orderlint.proof.search_space import SlotChoice, TooLarge, leaf_in_range
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Sequence
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from orderlint.language.tree import Atom
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
-    from orderlint.proof.search_space import SlotChoice
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import z3
 
 from orderlint.language.to_z3 import choice_code, unit_of, value_of
-from orderlint.language.tree import paths_in
-from orderlint.proof.distance import cost, origin, positions, rank
+from orderlint.language.tree import Tree, paths_in
+from orderlint.proof.distance import Key, Position, cost, origin, positions, rank
 from orderlint.proof.search_space import (
     Disagreement,
     Picks,
@@ -21,18 +21,15 @@ from orderlint.proof.search_space import (
     is_variable,
 )
 from orderlint.proof.solver.encode import pick_variable, section_variable
-from orderlint.proof.solver.search import least, wanted
+from orderlint.proof.solver.search import Search, least, wanted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from contextlib import AbstractContextManager
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.distance import Key, Position
     from orderlint.proof.search_space import SlotChoice
-    from orderlint.proof.solver.search import Search
 
 
 class Minimizer:

@@ -8,14 +8,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Given, Member, Not, Or, Subject, paths_of
+from orderlint.language.tree import And, Atom, Given, Member, Not, Or, Subject, Tree, paths_of
 from orderlint.order import Leaf
 from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
 
-    from orderlint.language.tree import Atom, Tree
     from orderlint.proof.search_space import Space
 
 Outcome = Literal["false", "not true", "true"]

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.language.evaluate import evaluate
 from orderlint.language.to_z3 import value_of
-from orderlint.proof.search_space import Disagreement, leaf_at, leaves_of
+from orderlint.proof.search_space import Disagreement, Picks, SlotChoice, leaf_at, leaves_of
 from orderlint.proof.solver.encode import among, pick_variable
-from orderlint.proof.solver.search import least, wanted
+from orderlint.proof.solver.search import Search, least, wanted
 from orderlint.proof.thresholds import turning_points
 
 if TYPE_CHECKING:
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 
     from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
-    from orderlint.proof.search_space import Picks, SlotChoice
-    from orderlint.proof.solver.search import Search
 
 
 TRIED = 3

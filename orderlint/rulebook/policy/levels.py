@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Level
-from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.rule import CodeRule, OrderRule, Skipped
+from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.rulebook.rule import CodeRule, OrderRule, Rule, Skipped
 from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Scalar
-    from orderlint.rulebook.rule import Rule
 
     _Changed = tuple[Rule, Scalar, Scalar, str]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.defaults import with_defaults
 from orderlint.leaf_reader import read_leaf
-from orderlint.rulebook.rule import OrderRule, Skipped
+from orderlint.rulebook.rule import OrderRule, Rule, Skipped
 from orderlint.rulebook.standing_orders import FILLABLE, StandingOrders
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.reading import Document
     from orderlint.reading.node import Scalar, Section
-    from orderlint.rulebook.rule import Rule
 
 KEY = "standing_orders"
 _MISSING = "complete"

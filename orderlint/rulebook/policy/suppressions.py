@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.rulebook.policy.levels import must_stand, records
-from orderlint.rulebook.rule import CodeRule, Suppression
+from orderlint.rulebook.rule import CodeRule, Rule, Suppression
 from orderlint.rulebook.rule_reader import known_path
 from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
 from orderlint.units import parse_instant
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.reading import Document
     from orderlint.reading.node import Section
-    from orderlint.rulebook.rule import Rule
 
 _KEYS = ("rule", "path", "reason", "approved_by", "until")
 

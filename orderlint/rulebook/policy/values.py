@@ -6,11 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.language.amounts import dimension_of
-from orderlint.language.types import Choice, Listed, Quantity
+from orderlint.language.types import Choice, Constant, Listed, Quantity
 from orderlint.quantity_words import format_quantity
-from orderlint.reading.node import Section
+from orderlint.reading.node import KeyValue, Node, Section
 from orderlint.rulebook.instantiate import is_key, names_in
 from orderlint.rulebook.policy.builtin import (
     DISPLAY_UNIT,
@@ -22,18 +22,14 @@ from orderlint.rulebook.policy.builtin import (
     read_value,
     shown_in,
 )
-from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
+from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault, Rule
 from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Place
-    from orderlint.language.types import Constant
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue, Node
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.rule import Rule
 
     Parts = Mapping[str, Constant]
 
