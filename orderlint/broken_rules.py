@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Fault, Finding, Mention, Place
 from orderlint.language.tree import Written, atoms
-from orderlint.rulebook.rule import ConditionBase, Instance, Rule, Rulebook, subjects_of
+from orderlint.rulebook.rule import (
+    MISSING_FAMILY,
+    ConditionBase,
+    Instance,
+    Rule,
+    Rulebook,
+    subjects_of,
+)
 from orderlint.rulebook.source import cited
 from orderlint.templates import (
     TemplateValues,
@@ -28,10 +35,6 @@ if TYPE_CHECKING:
     from orderlint.language.types import Scope
     from orderlint.order import Leaf, Order
     from orderlint.templates import Part
-
-
-MISSING = "complete"
-"""The family of the rules that a setting is not written."""
 
 
 class Break:
@@ -244,7 +247,7 @@ def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
     main_path = item.rule.main_path if isinstance(item.rule, ConditionBase) else None
     if main_path and main_path not in leaves:
         return main_path
-    if item.instance and item.instance.it and item.rule.family == MISSING:
+    if item.instance and item.instance.it and item.rule.family == MISSING_FAMILY:
         return item.instance.it  # what is missing leads, whatever else says that it is due
     for path in () if item.fault else item.settings:
         if path in leaves and leaves[path].given:

@@ -84,7 +84,7 @@ def _will_do(prover: Prover, rule: OrderRule, rules: Sequence[OrderRule], made: 
         for other in rules
         if other.id != rule.id
         and other.level.weight >= rule.level.weight
-        and _reads(other, made.path)
+        and any(within(path, made.path) for path in paths_in(*other.conditions))
     ]
     again = Prover(changed, others, prover.limits)
     unasked = {*KEPT, Result.AT_SIGNING, Result.INACTIVE}
@@ -92,11 +92,6 @@ def _will_do(prover: Prover, rule: OrderRule, rules: Sequence[OrderRule], made: 
         again.decide(other).result in unasked or prover.decide(other).result not in unasked
         for other in others
     )
-
-
-def _reads(rule: OrderRule, section: str) -> bool:
-    found = (path for item in rule.instances for path in paths_in(item.condition))
-    return any(within(path, section) for path in found)
 
 
 def gated(order_set: OrderSet, made: Gating) -> OrderSet | None:

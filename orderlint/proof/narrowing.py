@@ -184,19 +184,15 @@ def _widen(
     slot = order_set.slots[path]
     changed = _changed(order_set, {p: made for p, made in joined.items() if p != path})
     again = Prover(changed, rules, prover.limits)
-    bearing = [rule for rule in rules if path in _reads(again, rule)]
+    whole = again.space.order_set
+    read = {rule.id: dependency_closure(whole, paths_in(*rule.conditions)) for rule in rules}
+    bearing = [rule for rule in rules if path in read[rule.id].slots]
     tree, own = conditions_of(again, bearing)
     ways = widest_at(again, tree, own, slot, [])
     if ways and ways[0].is_whole(slot):
         del joined[path]
     elif ways:
         joined[path] = ways[0]
-
-
-def _reads(prover: Prover, rule: OrderRule) -> Iterable[str]:
-    """The slots on which it depends whether a rule is kept."""
-    read = [path for item in rule.instances for path in paths_in(item.condition)]
-    return dependency_closure(prover.space.order_set, read).slots
 
 
 def _changed(order_set: OrderSet, narrowings: Mapping[str, Narrowing]) -> OrderSet:

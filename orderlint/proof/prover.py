@@ -89,7 +89,7 @@ class Prover:
         more: Iterable[Tree] = (),
     ) -> None:
         self.rules = tuple(rules)
-        trees = [instance.condition for rule in self.rules for instance in rule.instances]
+        trees = [tree for rule in self.rules for tree in rule.conditions]
         read = {path for tree in (*trees, *more) for path in paths_in(tree)}
         self.space = space_of(order_set, read)
         self.limits = limits

@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
 from orderlint.finding import Fault, Refused
 from orderlint.language.budget import Budget, Watched
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.language.types import CHECKED_AT
 from orderlint.quantity_words import format_instant, format_quantity
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
 from orderlint.rulebook.rules_together import check_covers, contradictions
-from orderlint.rulebook.satisfiability import Possible, possible
+from orderlint.rulebook.satisfiability import Possible, field_at, possible
 
 if TYPE_CHECKING:
     from orderlint.order import Leaf
@@ -138,7 +137,7 @@ def witness_words(leaf: Leaf) -> str:
 
 
 def _value(leaf: Leaf) -> str:
-    kind = Scope(field_table(), change=True).field(leaf.path, 0)[1].kind
+    kind = field_at(leaf.path).kind
     if kind == "quantity":
         return format_quantity(int(leaf.value or 0), leaf.unit or "")
     if kind == "instant":

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 POLICY_FAMILY = "local"
 """The family of the rules that a site policy adds."""
+MISSING_FAMILY = "complete"
+"""The family of the rules that a setting is not written."""
 
 
 _NONE: Mapping[str, Any] = MappingProxyType({})
@@ -126,6 +128,11 @@ class ConditionBase(RuleBase):
     figures: Mapping[str, Surface] = field(default_factory=dict)
     main_path: str | None = None
     skipped: tuple[Skipped, ...] = ()
+
+    @property
+    def conditions(self) -> tuple[Tree, ...]:
+        """The condition of each of its instances."""
+        return tuple(instance.condition for instance in self.instances)
 
     @property
     def inactive(self) -> tuple[str, ...]:

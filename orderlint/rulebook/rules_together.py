@@ -116,7 +116,7 @@ class Contradiction(NamedTuple):
 def contradictions(rulebook: Rulebook, budget: Budget) -> Iterator[Contradiction]:
     """For each therapy of which no order keeps every do-not-start rule, the rules in the way."""
     heavy = [rule for rule in rulebook.order_rules if rule.level is Level.DO_NOT_START]
-    asked = {r.id: [each.condition for each in r.instances] for r in heavy if r.instances}
+    asked = {rule.id: rule.conditions for rule in heavy if rule.instances}
     own = [rule.id for rule in heavy if rule.family == POLICY_FAMILY]
     kept = {rule: z3.And([solve(each).true for each in found]) for rule, found in asked.items()}
     held = facts_of([tree for found in asked.values() for tree in found], THERAPY)

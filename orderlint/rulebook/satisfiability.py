@@ -65,7 +65,7 @@ class Possible:
 def possible(rule: ConditionRule, rulebook: Rulebook, whole: Budget) -> Possible:
     """What can become of a rule on the orders that can be written, paid from the whole effort."""
     budget = Budget(OF_A_RULE, whole)
-    trees = [instance.condition for instance in rule.instances]
+    trees = rule.conditions
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     return Possible(
@@ -94,14 +94,10 @@ def _asked(tree: Tree) -> z3.BoolRef:
 
 def _related(rule: ConditionRule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
     """The conditions of the other rules of its kind that read a leaf that it reads."""
-    read = set(paths_in(*(instance.condition for instance in rule.instances)))
-    found = {}
+    read = set(paths_in(*rule.conditions))
     of_kind = rulebook.order_rules if isinstance(rule, OrderRule) else rulebook.change_rules
-    for other in of_kind:
-        trees = [instance.condition for instance in other.instances]
-        if other.id != rule.id and read.intersection(paths_in(*trees)):
-            found[other.id] = trees
-    return found
+    others = {other.id: other.conditions for other in of_kind if other.id != rule.id}
+    return {name: found for name, found in others.items() if read.intersection(paths_in(*found))}
 
 
 def _ask(

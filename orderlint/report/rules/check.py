@@ -61,7 +61,7 @@ def _answers(item: CheckedRule) -> Iterator[str]:
 def _answer(answer: Answer, rule: ConditionRule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found within the effort."
-    paths = paths_in(*(instance.condition for instance in rule.instances))
+    paths = paths_in(*rule.conditions)
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(witness_words(leaf) for leaf in leaves)}."
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Level
 from orderlint.reading.node import Listing, Scalar, Section
-from orderlint.rulebook.rule import CodeRule, OrderRule, Rule, Skipped
+from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule, OrderRule, Rule, Skipped
 from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 SILENT = "silent"
 """Written for the level of a rule that is not to be asked."""
 _LEVELS = tuple(level.value for level in Level)
-_MISSING = "complete"
 
 
 def must_stand(rule: Rule) -> str | None:
@@ -36,7 +35,7 @@ def must_stand(rule: Rule) -> str | None:
         return "what cannot be read cannot be accepted"
     if any(source.kind == "logic" for source in rule.sources):
         return "it follows from the order itself, and such an order must not be started"
-    return "no order is started without it" if rule.family == _MISSING else None
+    return "no order is started without it" if rule.family == MISSING_FAMILY else None
 
 
 def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, Rule]:
@@ -92,7 +91,7 @@ def _completeness(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Ch
     asked = {
         path: rule
         for rule in rules.values()
-        if rule.family == _MISSING and isinstance(rule, OrderRule)
+        if rule.family == MISSING_FAMILY and isinstance(rule, OrderRule)
         for path in (*rule.over, rule.main_path)
         if path
     }
