@@ -28,15 +28,11 @@ def suppressions(
     `rules` have the levels that they have without the policy. Raises Refused at a key, a path or a
     time that cannot be read.
     """
-    allowed, faults = [], []
-    for number, record in enumerate(records(document, "suppressions"), 1):
-        item = _suppression(number, record)
-        fault = next(_wrong(item, rules), None)
-        if fault is None:
-            allowed.append(item)
-        else:
-            faults.append(fault)
-    return tuple(allowed), tuple(faults)
+    written = records(document, "suppressions")
+    items = [_suppression(number, record) for number, record in enumerate(written, 1)]
+    wrong = [(item, next(_wrong(item, rules), None)) for item in items]
+    allowed = tuple(item for item, fault in wrong if fault is None)
+    return allowed, tuple(fault for _, fault in wrong if fault is not None)
 
 
 def _suppression(number: int, record: Section) -> Suppression:
