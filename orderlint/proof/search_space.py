@@ -84,26 +84,20 @@ class Space:
 
 
 def space_of(order_set: OrderSet, paths: Iterable[str] = ()) -> Space:
-    """The set as a proof sees it: a leaf of `paths` or of a gate that no slot has is absent."""
-    reads = (path for gate in order_set.gates for path in paths_in(gate.tree))
-    whole = _with_slots(_filled(order_set), (*reads, *sorted(paths)))
+    """The set as a proof sees it: a leaf is absent where a slot has nothing that could be listed, and
+    where there is no slot for one of `paths`, or for what a gate reads.
+    """
+    slots = {
+        path: slot
+        if slot.options or slot.span
+        else replace(slot, options=(Leaf(path),), preset=None)
+        for path, slot in order_set.slots.items()
+    }
+    for path in (*paths_in(*(gate.tree for gate in order_set.gates)), *sorted(paths)):
+        if path not in slots:
+            slots[path] = Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT)
+    whole = replace(order_set, slots=slots)
     return Space(whole, presets(whole))
-
-
-def _filled(order_set: OrderSet) -> OrderSet:
-    """With an absent leaf where a slot has nothing that could be listed."""
-    empty = [slot for slot in order_set.slots.values() if not slot.options and slot.span is None]
-    made = {slot.path: replace(slot, options=(Leaf(slot.path),), preset=None) for slot in empty}
-    return replace(order_set, slots={**order_set.slots, **made}) if made else order_set
-
-
-def _with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
-    """The set with an absent leaf at each of these paths for which it has no slot."""
-    missing = dict.fromkeys(path for path in paths if path not in order_set.slots)
-    if not missing:
-        return order_set
-    made = {path: Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT) for path in missing}
-    return replace(order_set, slots={**order_set.slots, **made})
 
 
 def dependency_closure(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:

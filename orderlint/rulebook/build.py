@@ -104,7 +104,9 @@ def _rules(files: Files, environment: Environment, proofreading: bool) -> Mappin
     rules: dict[str, Rule] = {}
     covers: list[Cover] = []
     for record, rule in _records_with_rules(files, environment, rules, proofreading):
-        _check_new(rule, record, rules)
+        if rule.id in rules:
+            place, first = scalar(record, "rule").place, rules[rule.id].place
+            raise Refused(f"there is a rule {rule.id} already", place, also=first)
         rules[rule.id] = rule
         covers.extend(covers_of(record, rule.id))
     covered = transitive_closure(covers, rules)
@@ -169,9 +171,3 @@ def records(document: Document) -> Iterator[Section]:
     if not isinstance(rules, Listing):
         refuse(rules or document.root, "rules: is a list of rules")
     return (section(node, "a rule", node) for node in rules.items)
-
-
-def _check_new(rule: Rule, record: Section, rules: Mapping[str, Rule]) -> None:
-    if rule.id in rules:
-        place, first = scalar(record, "rule").place, rules[rule.id].place
-        raise Refused(f"there is a rule {rule.id} already", place, also=first)

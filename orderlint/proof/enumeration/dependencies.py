@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import Atom, atoms, paths_of
+from orderlint.language.tree import Atom, paths_in, paths_of
 from orderlint.order_set.model import OrderSet, within
 
 if TYPE_CHECKING:
@@ -25,8 +25,7 @@ def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:
         if path not in paths:
             paths.add(path)
             over = {n for n, gate in enumerate(order_set.gates) if within(path, gate.path)} - gates
-            found = (atom for n in over for atom in atoms(order_set.gates[n].tree))
-            waiting.extend(other for atom in found for other in paths_of(atom))
+            waiting.extend(each for n in over for each in paths_in(order_set.gates[n].tree))
             gates |= over
     return replace(
         order_set,
