@@ -123,16 +123,16 @@ def review_set(
     choices = None if order_set.unsettled else choices_of(prover, asked)
     of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)
     decided = [proof for _, proof in parts]
-    leading, others = _split_leading(of_choices or ())
-    found = (
-        *leading,
+    found = [
         *_as_written(order_set, signed.order, at, book),
         *_in_presets(of_presets, signed.order, book),
         *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
         *not_proved_findings(_reasons(decided), signed.order, book),
-        *others,
-    )
+        *(of_choices or ()),
+    ]
+    # That no sound order can be signed comes first: no mend of one option changes it.
+    found.sort(key=lambda finding: finding.rule != NO_SOUND_ORDER)
     return Reviewed(
         file=order_set.file,
         order_set=order_set,
@@ -164,13 +164,6 @@ def _assessment(
         suppressed,
         sum(1 for rule in rules if rule.instances),
     )
-
-
-def _split_leading(found: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:
-    """That no sound order can be signed, which no mend of one option changes; and all else."""
-    listed = list(found)
-    leading = [finding for finding in listed if finding.rule == NO_SOUND_ORDER]
-    return leading, [finding for finding in listed if finding.rule != NO_SOUND_ORDER]
 
 
 def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:

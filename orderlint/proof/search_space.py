@@ -84,8 +84,9 @@ class Space:
 
 
 def space_of(order_set: OrderSet, paths: Iterable[str] = ()) -> Space:
-    """The set as a proof sees it: a leaf is absent where a slot has nothing that could be listed, and
-    where there is no slot for one of `paths`, or for what a gate reads.
+    """The set as a proof sees it: a leaf is absent where its slot has nothing that could be listed.
+
+    So is one of `paths`, or one that a gate reads, where it has no slot.
     """
     slots = {
         path: slot

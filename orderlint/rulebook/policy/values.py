@@ -56,13 +56,7 @@ def with_policy_values(
         replaced = built_in.values[name]
         value = _untabled(read_value(entry, catalogue), replaced)
         _check_value(value, replaced, entry)
-        read[name] = replace(
-            value,
-            weaker=replaced.weaker,
-            form=replaced.form,
-            choices=replaced.choices,
-            called=replaced.called,
-        )
+        read[name] = replace(replaced, sources=value.sources, parts=value.parts, keyed=value.keyed)
     return Policy(scalar(document.root, "title").text, read)
 
 
@@ -88,20 +82,20 @@ def _check_value(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> 
     if value.by != built_in.by:
         has = f"a table by: {built_in.by}" if built_in.by else "no table"
         refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
-    wanted = _form(built_in)
     if not value.by:
-        _check_form(value.parts, wanted, value.name, entry.value)
-        _check_parts(value.parts, built_in, entry.value)
+        _check_parts(value.parts, value.name, built_in, entry.value)
     for key in dict.fromkeys((*built_in.keyed, *value.keyed)):
         written = entry.value.get(key) if isinstance(entry.value, Section) else None
         if written is None:
             refuse(entry.value, f"{key}: is missing; where there is no value, write {LEFT_OUT}")
-        _check_form(value.keyed[key], wanted, f"{value.name} for {key}", written)
-        _check_parts(value.keyed[key], built_in, written)
+        _check_parts(value.keyed[key], f"{value.name} for {key}", built_in, written)
 
 
-def _check_parts(parts: Parts, built_in: PolicyValue, node: Node) -> None:
-    """Raise Refused at an unknown choice or a quantity that is out of range."""
+def _check_parts(parts: Parts, name: str, built_in: PolicyValue, node: Node) -> None:
+    """Raise Refused at another form, an unknown choice or a quantity that is out of range."""
+    form, wanted = form_of(parts), _form(built_in)
+    if form and form != wanted:
+        refuse(node, f"{name}: its form is {wanted}, and this is {form}")
     for constant in parts.values():
         if (
             isinstance(constant, Choice)
@@ -139,12 +133,6 @@ def _range_words(item: Quantity, lowest: int, highest: int) -> str:
 def _form(value: PolicyValue) -> str:
     forms = [form_of(parts) for parts in (value.parts, *value.keyed.values()) if parts]
     return forms[0] if forms else value.form or ""
-
-
-def _check_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
-    form = form_of(parts)
-    if form and form != wanted:
-        refuse(node, f"{name}: its form is {wanted}, and this is {form}")
 
 
 def with_policy_sources(
