@@ -158,10 +158,9 @@ def with_policy_sources(
 def _site_values(rule: Rule) -> Iterator[str]:
     """The names of the policy's values in a rule's condition."""
     surfaces = () if isinstance(rule, CodeRule) else (rule.when, rule.require)
-    for surface in surfaces:
-        for name in names_in(surface, {}) if surface else ():
-            if name.path.startswith("site."):
-                yield name.path.split(".")[1]
+    for name in names_in(surfaces, {}):
+        if name.path.startswith("site."):
+            yield name.path.split(".")[1]
 
 
 def weaker_values(
