@@ -163,9 +163,7 @@ def is_open(slot: Slot) -> bool:
 
 def is_variable(slot: Slot) -> bool:
     """Whether there is anything to pick."""
-    return len(slot.options) + (slot.span is not None) > 1 or (
-        not slot.options and slot.span is not None
-    )
+    return len(slot.options) > 1 or slot.span is not None
 
 
 def example_of(path: str) -> int:

@@ -105,10 +105,8 @@ def _checked(rule: ConditionRule, rulebook: Rulebook, budget: Budget) -> Checked
     if not rule.instances:
         return CheckedRule(rule, None, ())
     found = possible(rule, rulebook, budget)
-    faults = []
-    for word, answer in (("break", found.broken), ("keep", found.kept)):
-        if answer.found == "no":
-            faults.append(_fault("site-rule-vacuous", rule, lacking=word))
+    never = {"break": found.broken.found == "no", "keep": found.kept.found == "no"}
+    faults = [_fault("site-rule-vacuous", rule, lacking=word) for word in never if never[word]]
     if not faults and found.alone.found == "no":
         others = " or ".join(found.alone.because)
         faults.append(_fault("site-rule-implied", rule, others=others))
