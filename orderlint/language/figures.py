@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.amounts import KINDS, dimension_of, product_dimension, sum_dimension
 from orderlint.language.naming import names_one
 from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number, Surface
-from orderlint.language.types import CHECKED_AT, Quantity, Scope, expect_dimension
+from orderlint.language.types import Quantity, Scope, expect_dimension
 from orderlint.leaf_reader import example_leaf
 from orderlint.order import Leaf, with_earlier
 from orderlint.quantity_words import (

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fields import BEFORE
-from orderlint.fields import CHECKED_AT as CHECKED_AT  # noqa: PLC0414 - as it was here
+from orderlint.fields import BEFORE, CHECKED_AT
 from orderlint.language.surface import UNDER_LIMITS, LanguageError, Surface
 
 if TYPE_CHECKING:

@@ -8,12 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Fault, Place, Refused
 from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError, Surface
 from orderlint.language.tree import Tree, Written, atoms, paths_in
-from orderlint.language.types import CHECKED_AT, Quantity, Scope
+from orderlint.language.types import Quantity, Scope
 from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, within
 from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN, entry_fault

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from orderlint.fields import CHECKED_AT
 from orderlint.finding import Fault, Refused
 from orderlint.language.budget import Budget, Watched
 from orderlint.language.evaluate import evaluate
-from orderlint.language.types import CHECKED_AT
 from orderlint.quantity_words import format_instant, format_quantity
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook

@@ -8,10 +8,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Harm, Level
 from orderlint.language import figures, syntax
-from orderlint.language.types import CHECKED_AT, Quantity, Scope
+from orderlint.language.types import Quantity, Scope
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
 from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpointing
