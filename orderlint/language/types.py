@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fields import BEFORE, CHECKED_AT
+from orderlint.fields import BEFORE, CHECKED_AT, FieldTable
 from orderlint.language.surface import UNDER_LIMITS, LanguageError, Surface
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.field import Field
-    from orderlint.fields import FieldTable
 
 
 @dataclass(frozen=True, slots=True)
