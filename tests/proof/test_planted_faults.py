@@ -302,8 +302,8 @@ def as_picked(_):
 PLANTED = {
     "enumeration.monotone.depended_on: no gates": (cut(gates=()), "caught"),
     "enumeration.monotone.depended_on: no sections": (cut(offered_sections={}), "caught"),
-    "enumeration.dependencies.within: never": (always(False), "caught"),
-    "enumeration.dependencies.within: always": (always(True), "harmless"),
+    "enumeration.monotone.within: never": (always(False), "caught"),
+    "enumeration.monotone.within: always": (always(True), "harmless"),
     "enumeration.monotone.leaves_of: nothing hidden": (as_picked, "caught"),
     "enumeration.monotone.leaf_at: first option": (first_option, "harmless"),
     "enumeration.partition.leaf_in_range: one less": (one_less, "caught"),

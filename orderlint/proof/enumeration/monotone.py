@@ -2,6 +2,7 @@
 
 Within a cell single-leaf atoms are constant; a variable in which every literal of a clause is
 monotone in the same direction need only be tried at one end. A corner is one such combination.
+On what a condition depends is worked out from the gates here, apart from what the solver knows.
 """
 
 from __future__ import annotations
@@ -13,10 +14,9 @@ from typing import TYPE_CHECKING, Literal, TypeGuard
 
 from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import Atom, Compare, Term, Tree, atoms, paths_of
+from orderlint.language.tree import Atom, Compare, Term, Tree, atoms, paths_in, paths_of
 from orderlint.order_set.model import OrderSet, Slot, within
 from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral, to_cnf
-from orderlint.proof.enumeration.dependencies import depended_on
 from orderlint.proof.enumeration.partition import Cell, Domains, is_unary
 from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
 from orderlint.proof.thresholds import MOST_WAYS, turns_of
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from orderlint.proof.search_space import Limits, SlotChoice, Space
 
     Direction = Literal["any", "low", "high", "all"]
+    from collections.abc import Iterable
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,3 +225,29 @@ def _failing_direction(literal: ClauseLiteral, term: Term, slots: Mapping[str, S
 def _below_zero(slot: Slot) -> bool:
     listed = any(isinstance(leaf.value, int) and leaf.value < 0 for leaf in slot.options)
     return listed or (slot.span is not None and slot.span.lowest < 0)
+
+
+def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:
+    """The set with only the slots, sections and gates that can change what these atoms read."""
+    waiting = [path for atom in read for path in paths_of(atom)]
+    paths: set[str] = set()
+    gates: set[int] = set()
+    while waiting:
+        path = waiting.pop()
+        if path not in paths:
+            paths.add(path)
+            over = {n for n, gate in enumerate(order_set.gates) if within(path, gate.path)} - gates
+            waiting.extend(each for n in over for each in paths_in(order_set.gates[n].tree))
+            gates |= over
+    return replace(
+        order_set,
+        slots={path: slot for path, slot in order_set.slots.items() if path in paths},
+        offered_sections={
+            section: order_set.offered_sections[section]
+            for path in order_set.slots
+            if path in paths
+            for section in order_set.offered_sections
+            if within(path, section)
+        },
+        gates=tuple(order_set.gates[n] for n in sorted(gates)),
+    )
