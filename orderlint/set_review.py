@@ -18,7 +18,7 @@ from orderlint.assessment import (
 from orderlint.finding import Finding, NotChecked, Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.model import OrderSet, preset_order, within
+from orderlint.order_set.model import OrderSet, preset_order, to_fill, within
 from orderlint.order_set.static_checks import set_faults, with_controller_steps
 from orderlint.proof.counterexample import Counterexample, counterexample_of
 from orderlint.proof.counting import Count, count
@@ -112,8 +112,8 @@ def review_set(
     given again, so that a caller can show progress.
     """
     order_set = with_controller_steps(order_set, book)
-    signed = preset_order(order_set)
-    of_presets = verify_order(signed.order, at, book)
+    order = preset_order(order_set)
+    of_presets = verify_order(order, at, book)
     rules = book.order_rules
     prover = Prover(order_set, rules, limits)
     proofs = tuple(prover.decide(rule) for rule in watched(rules))
@@ -121,14 +121,14 @@ def review_set(
     broken = tuple(_broken(watched(parts), prover, of_presets, at, book))
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
-    of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)
+    of_choices = choices and choice_findings(choices, prover.no_answer, order, book)
     decided = [proof for _, proof in parts]
     found = [
-        *_as_written(order_set, signed.order, at, book),
-        *_in_presets(of_presets, signed.order, book),
+        *_as_written(order_set, order, at, book),
+        *_in_presets(of_presets, order, book),
         *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
-        *not_proved_findings(_reasons(decided), signed.order, book),
+        *not_proved_findings(_reasons(decided), order, book),
         *(of_choices or ()),
     ]
     # That no sound order can be signed comes first: no mend of one option changes it.
@@ -138,7 +138,7 @@ def review_set(
         order_set=order_set,
         assessment=_assessment(order_set, found, decided, _suppressed(of_presets, broken), book),
         presets=of_presets,
-        to_fill=signed.to_fill,
+        to_fill=to_fill(order_set, order),
         proofs=proofs,
         broken=broken,
         together=_joint_narrowing(prover, broken),

@@ -141,24 +141,19 @@ def _hide(leaves: dict[str, Leaf], section: str) -> None:
             leaves[path] = Leaf(path)
 
 
-@dataclass(frozen=True, slots=True)
-class PresetOrder:
-    """The presets as an order, and the paths to fill in before it can be signed.
+def preset_order(order_set: OrderSet) -> Order:
+    """Make the order of an order set's presets.
 
     A leaf to fill in is unreadable: it is not missing, and whatever depends on it is unknown.
-    Leaves hidden until something is picked are not in `to_fill`.
     """
-
-    order: Order
-    to_fill: tuple[str, ...]
-
-
-def preset_order(order_set: OrderSet) -> PresetOrder:
-    """Make the order of an order set's presets."""
     leaves = order_of(order_set, *preset_picks(order_set))
-    order = Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
-    empty = [path for path, slot in order_set.slots.items() if slot.preset is None]
-    return PresetOrder(order, tuple(path for path in empty if leaves[path].given))
+    return Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
+
+
+def to_fill(order_set: OrderSet, presets: Order) -> tuple[str, ...]:
+    """The paths to fill in before the presets are signed, but for those that are hidden as yet."""
+    empty = (path for path, slot in order_set.slots.items() if slot.preset is None)
+    return tuple(path for path in empty if presets.leaves[path].given)
 
 
 def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:

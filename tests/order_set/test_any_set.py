@@ -43,10 +43,10 @@ def test_what_is_read_can_be_picked_from_verified_and_put_in_words(data):
         assert slot.preset is None or 0 <= slot.preset < len(slot.options)
         assert all(leaf.path == path for leaf in slot.options)
     filled = preset_order(made)
-    verify_order(filled.order, AT, RULES)
+    verify_order(filled, AT, RULES)
     faults = (*made.faults, *set_faults(made, RULES, AT))
     assert all(fault in made.faults for fault in made.unsettled)
-    for finding in findings_of_faults(faults, filled.order, RULES):
+    for finding in findings_of_faults(faults, filled, RULES):
         assert "{" not in finding.says + finding.expected + finding.ask
         assert (finding.place.line, finding.place.column) >= (1, 1)
 

@@ -209,7 +209,7 @@ def test_a_tick_that_is_not_made_leaves_its_section_out():
     made = set_of(form_of(tick, group("titration", goal, enableWhen=[ticked])))
     assert made.unsettled == ()
     assert made.offered_sections["titration"].preset is False
-    assert not preset_order(made).order.leaves["titration.goal"].given
+    assert not preset_order(made).leaves["titration.goal"].given
 
 
 def test_a_part_may_stand_outside_its_group_where_that_is_always_shown():

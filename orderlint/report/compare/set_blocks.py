@@ -136,7 +136,7 @@ def _drawn(
     """The pictures of an order and of the presets of its set, if they differ."""
     plain, made = (
         diagram_of(behaviour_of(leaves, outflow), leaves)
-        for leaves in (preset_order(order_set).order.leaves, example.leaves)
+        for leaves in (preset_order(order_set).leaves, example.leaves)
     )
     if plain != made:
         yield Pictures((("The presets", plain), ("The order", made)), name)
