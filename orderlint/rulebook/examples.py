@@ -22,7 +22,7 @@ from orderlint.units import parse_instant
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
 
 OUTCOMES = ("breaks", "passes", "unknown")
@@ -100,7 +100,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExampl
             leaves.update(_settings(entry, it, any_key=isinstance(rule, CodeRule)))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
-    written = _texts_by_path(leaves)
+    written = _texts(leaves.items())
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
@@ -114,8 +114,9 @@ def _order(file: str, leaves: Mapping[str, Node]) -> Order:
     return read_order(Document(file, "order", nest_paths({**_head("order"), **leaves}, _TOP)))
 
 
-def _texts_by_path(leaves: Mapping[str, Node]) -> Mapping[str, str]:
-    return {path: _as_text(node) for path, node in leaves.items()}
+def _texts(named: Iterable[tuple[str, Node]]) -> Mapping[str, str]:
+    """Texts by path; '' for what is none."""
+    return {path: node.text if isinstance(node, Scalar) else "" for path, node in named}
 
 
 def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[str, str]]:
@@ -125,11 +126,7 @@ def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[s
     leaves: dict[str, Node] = {}
     for entry in parts.entries:
         leaves.update(_settings(entry, it, any_key=False))
-    return _order("before", leaves), _texts_by_path(leaves)
-
-
-def _as_text(node: Node) -> str:
-    return node.text if isinstance(node, Scalar) else ""
+    return _order("before", leaves), _texts(leaves.items())
 
 
 def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
@@ -138,8 +135,7 @@ def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
         return None, {}
     leaves = {entry.key.text: entry.value for entry in parts.entries}
     root = nest_paths({**_head(SETTINGS_SEEN), **leaves}, _TOP)
-    written = {path: _as_text(node) for path, node in _flat(leaves)}
-    return Document("seen", SETTINGS_SEEN, root), written
+    return Document("seen", SETTINGS_SEEN, root), _texts(_flat(leaves))
 
 
 def _flat(leaves: Mapping[str, Node], above: str = "") -> Iterator[tuple[str, Node]]:

@@ -23,12 +23,9 @@ if TYPE_CHECKING:
     from orderlint.rulebook.policy.builtin import Policy
 
 
-KEYS = (
-    *("document", "format", "title", "sources"),
-    *("values", "levels", "completeness", "standing_orders", "rules", "suppressions"),
-)
+_NOT_VALUES = ("levels", "completeness", "standing_orders", "rules", "suppressions")
+KEYS = ("document", "format", "title", "sources", "values", *_NOT_VALUES)
 """What may stand at the top of a site policy."""
-_NOT_VALUES = frozenset({"levels", "completeness", "standing_orders", "rules", "suppressions"})
 
 
 def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
