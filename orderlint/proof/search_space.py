@@ -71,8 +71,6 @@ class Disagreement(RuntimeError):  # noqa: N818 - no mistake of a caller's
 
     def __init__(self, about: str, solver: str, other: str) -> None:
         super().__init__(f"{about}: the solver says {solver}, {other}")
-        self.solver = solver
-        self.other = other
 
 
 @dataclass(frozen=True, slots=True)
