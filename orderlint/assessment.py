@@ -12,7 +12,7 @@ from orderlint.broken_rules import Break, break_of_fault, to_findings
 from orderlint.conditions import Conditions, kept
 from orderlint.finding import Fault, Finding, Inactive, Suppressed, Unchecked, Verdict, verdict_by
 from orderlint.language.tree import And, Not, Or
-from orderlint.rulebook.subjects import subjects_of
+from orderlint.rulebook.rule import subjects_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import functools
+import operator
 from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.finding import Finding, Mention, Place
+from orderlint.finding import Fault, Finding, Mention, Place
 from orderlint.language.tree import Written, atoms
-from orderlint.rulebook.rule import ConditionBase
+from orderlint.rulebook.rule import (
+    MISSING_FAMILY,
+    ConditionBase,
+    Instance,
+    Rule,
+    Rulebook,
+    subjects_of,
+)
 from orderlint.rulebook.source import cited
-from orderlint.rulebook.subjects import subjects_of
 from orderlint.templates import (
     TemplateValues,
     flagged_places,
@@ -24,16 +31,10 @@ from orderlint.templates import (
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Fault
     from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
     from orderlint.templates import Part
-
-
-MISSING = "complete"
-"""The family of the rules that a setting is not written."""
 
 
 class Break:
@@ -165,13 +166,9 @@ def to_findings(
     administrative fields and on the policy come last.
     """
     groups: dict[str | int, list[Break]] = {}
-    for number, item in enumerate(sorted(broken, key=_place_of)):
+    for number, item in enumerate(sorted(broken, key=operator.attrgetter("place"))):
         groups.setdefault(number if apart else item.rule.id, []).append(item)
     return tuple([_finding_of(items, order, leaves) for items in groups.values()])
-
-
-def _place_of(item: Break) -> tuple[int, int, bool]:
-    return item.place
 
 
 def _finding_of(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Finding:
@@ -250,7 +247,7 @@ def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:
     main_path = item.rule.main_path if isinstance(item.rule, ConditionBase) else None
     if main_path and main_path not in leaves:
         return main_path
-    if item.instance and item.instance.it and item.rule.family == MISSING:
+    if item.instance and item.instance.it and item.rule.family == MISSING_FAMILY:
         return item.instance.it  # what is missing leads, whatever else says that it is due
     for path in () if item.fault else item.settings:
         if path in leaves and leaves[path].given:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
 from orderlint.finding import Finding, Level, NotChecked
+from orderlint.rulebook.rule import MISSING_FAMILY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -31,7 +32,6 @@ REST_IN_REPORT = "The report has the rest."
 """Replaces the sentences that were cut from a point."""
 MAX_NAMED = 6
 """Most missing settings that one point names."""
-_MISSING = "complete"
 
 
 class Point(NamedTuple):
@@ -92,16 +92,16 @@ def message_to(whom: str | None, verified: Verified) -> Message:
 
 def _weight(finding: Finding) -> tuple[int, bool]:
     """By this the heaviest finding comes first; of one level, what is missing comes last."""
-    return -finding.level.weight, finding.family == _MISSING
+    return -finding.level.weight, finding.family == MISSING_FAMILY
 
 
 def _points(findings: list[Finding], most: int = MAX_WORDS) -> Iterator[Point]:
     """Yield one point per finding, heaviest first; missing settings of one level share a point."""
     for level in Level:
         for finding in findings:
-            if finding.level is level and finding.family != _MISSING:
+            if finding.level is level and finding.family != MISSING_FAMILY:
                 yield _point(finding, most)
-        missing = [f for f in findings if f.family == _MISSING and f.level is level]
+        missing = [f for f in findings if f.family == MISSING_FAMILY and f.level is level]
         if missing:
             yield _missing_settings(level, missing)
 
@@ -119,7 +119,7 @@ def _point(finding: Finding, most: int) -> Point:
 def _with_reason(point: Point, finding: Finding, most: int) -> Point:
     """The only point with the first sentence of why it matters, if there is room."""
     why = _SENTENCE_END.split(finding.why)[0]
-    fits = finding.family != _MISSING and count_words(point.says, why, point.ask) <= most
+    fits = finding.family != MISSING_FAMILY and count_words(point.says, why, point.ask) <= most
     return point._replace(says=f"{point.says} {why}") if fits else point
 
 

@@ -10,22 +10,18 @@ from orderlint.assessment import findings_of_faults, reported_for
 from orderlint.conditions import inactive_rules
 from orderlint.field import in_sentence
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.finding import Fault, Suppressed
+from orderlint.finding import Fault, Finding, Inactive, Suppressed
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import paths_of
-from orderlint.rulebook.rule import OrderRule
-from orderlint.verification import verify_order
+from orderlint.language.tree import Member, Names, paths_of
+from orderlint.rulebook.rule import OrderRule, Rule, Rulebook
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.finding import Finding, Inactive
-    from orderlint.language.tree import Member, Names
     from orderlint.order import Order
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.unused_options import Choices
-    from orderlint.rulebook.rule import Rule, Rulebook
-    from orderlint.verification import Verified
 
 NO_SOUND_ORDER = "no-sound-order-exists"
 """The rule that is broken by a set from which no sound order can be signed."""

@@ -15,19 +15,17 @@ from orderlint.assessment import (
     findings_of_faults,
     split_by_suppression,
 )
-from orderlint.finding import Unchecked
+from orderlint.finding import Finding, NotChecked, Suppressed, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.model import within
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import OrderSet, preset_order, to_fill, within
 from orderlint.order_set.static_checks import set_faults, with_controller_steps
-from orderlint.proof.counterexample import counterexample_of
-from orderlint.proof.counting import count
-from orderlint.proof.gating import gating_of, is_closed_choice
-from orderlint.proof.joint_narrowing import meet
-from orderlint.proof.narrowing import narrowings_of
-from orderlint.proof.prover import LIMITS, Prover, Result
-from orderlint.proof.unused_options import choices_of
+from orderlint.proof.counterexample import Counterexample, counterexample_of
+from orderlint.proof.counting import Count, count
+from orderlint.proof.gating import Gating, gating_of, is_closed_choice
+from orderlint.proof.narrowing import Narrowing, meet, narrowings_of
+from orderlint.proof.prover import LIMITS, Proof, Prover, Result
+from orderlint.proof.unused_options import Choices, choices_of
 from orderlint.set_findings import (
     NO_SOUND_ORDER,
     ToldBreak,
@@ -39,23 +37,14 @@ from orderlint.set_findings import (
     not_proved_findings,
     told_break,
 )
-from orderlint.verification import verify_order
+from orderlint.verification import Verified, verify_order
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.finding import Finding, NotChecked, Suppressed
     from orderlint.language.budget import Watched
-    from orderlint.order_set.model import OrderSet
-    from orderlint.proof.counterexample import Counterexample
-    from orderlint.proof.counting import Count
-    from orderlint.proof.gating import Gating
-    from orderlint.proof.narrowing import Narrowing
-    from orderlint.proof.prover import Proof
     from orderlint.proof.search_space import Limits
-    from orderlint.proof.unused_options import Choices
     from orderlint.rulebook.rule import OrderRule, Rulebook
-    from orderlint.verification import Verified
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +112,8 @@ def review_set(
     given again, so that a caller can show progress.
     """
     order_set = with_controller_steps(order_set, book)
-    signed = preset_order(order_set)
-    of_presets = verify_order(signed.order, at, book)
+    order = preset_order(order_set)
+    of_presets = verify_order(order, at, book)
     rules = book.order_rules
     prover = Prover(order_set, rules, limits)
     proofs = tuple(prover.decide(rule) for rule in watched(rules))
@@ -132,24 +121,24 @@ def review_set(
     broken = tuple(_broken(watched(parts), prover, of_presets, at, book))
     asked = [split_by_suppression(rule, book, at)[0] for rule in rules]
     choices = None if order_set.unsettled else choices_of(prover, asked)
-    of_choices = choices and choice_findings(choices, prover.no_answer, signed.order, book)
+    of_choices = choices and choice_findings(choices, prover.no_answer, order, book)
     decided = [proof for _, proof in parts]
-    leading, others = _split_leading(of_choices or ())
-    found = (
-        *leading,
-        *_as_written(order_set, signed.order, at, book),
-        *_in_presets(of_presets, signed.order, book),
+    found = [
+        *_as_written(order_set, order, at, book),
+        *_in_presets(of_presets, order, book),
         *clock_findings(of_presets, book),
         *(item.set_finding for item in broken if item.set_finding),
-        *not_proved_findings(_reasons(decided), signed.order, book),
-        *others,
-    )
+        *not_proved_findings(_reasons(decided), order, book),
+        *(of_choices or ()),
+    ]
+    # That no sound order can be signed comes first: no mend of one option changes it.
+    found.sort(key=lambda finding: finding.rule != NO_SOUND_ORDER)
     return Reviewed(
         file=order_set.file,
         order_set=order_set,
         assessment=_assessment(order_set, found, decided, _suppressed(of_presets, broken), book),
         presets=of_presets,
-        to_fill=signed.to_fill,
+        to_fill=to_fill(order_set, order),
         proofs=proofs,
         broken=broken,
         together=_joint_narrowing(prover, broken),
@@ -175,13 +164,6 @@ def _assessment(
         suppressed,
         sum(1 for rule in rules if rule.instances),
     )
-
-
-def _split_leading(found: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:
-    """That no sound order can be signed, which no mend of one option changes; and all else."""
-    listed = list(found)
-    leading = [finding for finding in listed if finding.rule == NO_SOUND_ORDER]
-    return leading, [finding for finding in listed if finding.rule != NO_SOUND_ORDER]
 
 
 def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchecked]:
@@ -248,14 +230,14 @@ def _broken(
 def _with_changes(broken: Broken, prover: Prover) -> Broken:
     """With the changes to the set that would do."""
     rule, witness = broken.rule, broken.nearest.whole
-    made = narrowings_of(prover, rule, witness)
+    made, is_open = narrowings_of(prover, rule, witness)
     # What a patient is like is no choice of those who keep the set.
-    offered = tuple(each for each in made.found if not within(each.path, "patient"))
+    offered = tuple(each for each in made if not within(each.path, "patient"))
     slots = prover.space.order_set.slots
     gating = None
     if not offered or is_closed_choice(slots[offered[0].path]):
         gating = gating_of(prover, rule, prover.rules, witness)
-    return replace(broken, narrowings=offered, is_open=made.is_open, gating=gating)
+    return replace(broken, narrowings=offered, is_open=is_open, gating=gating)
 
 
 def _joint_narrowing(prover: Prover, broken: Iterable[Broken]) -> tuple[Narrowing, ...]:

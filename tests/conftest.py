@@ -73,7 +73,7 @@ def contradictions_found_once(monkeypatch):
 @functools.cache
 def _contradictions():
     from orderlint.finding import Level  # noqa: PLC0415 - where policies are checked
-    from orderlint.rulebook.contradictions import contradictions  # noqa: PLC0415 - so is this
+    from orderlint.rulebook.rules_together import contradictions  # noqa: PLC0415 - so is this
 
     found = {}
 

@@ -18,7 +18,7 @@ from orderlint.fields import field_table, load_schema
 from orderlint.language.tree import atoms, paths_of
 from orderlint.order import SIGNING_FIELDS, Order, State
 from orderlint.order_reader import read_order
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.order_set.read import read_order_set
 from orderlint.proof.prover import Result
 from orderlint.reading import read
@@ -203,7 +203,7 @@ def test_a_proof_on_a_set_and_the_order_signed_from_it_agree(name, dropped):
     review = review_set(order_set, orderlint_at(), book)  # replays each counterexample, or raises
     held = {Result.PROVED, Result.VACUOUS}
     proved = {proof.rule for proof in review.proofs if proof.result in held}
-    made = preset_order(order_set).order
+    made = preset_order(order_set)
     signed = Order(made.file, made.leaves, (), made.places)
     broken = {f.rule for f in verify_order(signed, orderlint_at(), book).assessment.findings}
     assert len(proved) > 5

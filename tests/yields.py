@@ -13,8 +13,7 @@ from orderlint.fields import CHECKED_AT
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
 from orderlint.order import SIGNING_FIELDS, Leaf, State
-from orderlint.order_set.model import order_of
-from orderlint.order_set.presets import preset_picks
+from orderlint.order_set.model import order_of, preset_picks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -145,7 +145,7 @@ def _reviewer(
 ) -> Callable[[bytes, str, SitePolicy | None], Result[Reviewed]]:
     """A review of one set; of the only one it is shown how many rules are proved."""
     if not is_only:  # so that each process has them that is copied from this one
-        from orderlint.proof.solver import failing_options, minimal_counterexample, sound_orders  # noqa: F401, PLC0415
+        from orderlint.proof.solver import minimal_counterexample, reachable_options, sound_orders  # noqa: F401, PLC0415
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Reviewed]:
         each = watched if is_only else iter

@@ -13,7 +13,7 @@ from orderlint.comparison.option_changes import option_changes, section_changes
 from orderlint.finding import Finding, NotChecked, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.proof.prover import LIMITS, Result
 from orderlint.proof.set_difference import NewlyBroken, SetDifference, difference_of
 from orderlint.set_findings import (
@@ -102,7 +102,7 @@ def compare_sets(  # noqa: PLR0913, PLR0917 - two sets, and how they are compare
     found = _compared_unsuppressed(before, after, at, rulebook, limits, watched)
     broken = [_newly_broken(item, after, at, rulebook) for item in found.broken if not item.missing]
     newly = tuple(item for item in broken if not _was_broken(item.broken))
-    presets = verify_order(preset_order(after).order, at, rulebook)
+    presets = verify_order(preset_order(after), at, rulebook)
     told = {item.broken.rule for item in newly}
     in_presets = _presets_newly_break(before, presets, told, at, rulebook)
     left = [item for item in found.broken if item.missing]
@@ -164,7 +164,7 @@ def _presets_newly_break(
     Orders of both sets can be the same, and most signers get another all the same. A rule in `told`
     is told of by an order that is new.
     """
-    earlier = verify_order(preset_order(before).order, at, book).assessment.findings
+    earlier = verify_order(preset_order(before), at, book).assessment.findings
     stood = {*told, *(finding.rule for finding in earlier)}
     for finding in presets.assessment.findings:
         if finding.rule not in stood:
@@ -197,7 +197,7 @@ def _left_open(
 ) -> Iterator[Finding]:
     """What leaves the comparison open: faults of either set, or a proof that was given up."""
     for order_set in (before, after):
-        order = preset_order(order_set).order
+        order = preset_order(order_set)
         for finding in findings_of_faults(order_set.unsettled, order, book):
             yield finding._replace(ask_whom="author")
     reasons = dict(found.unsettled)
@@ -205,4 +205,4 @@ def _left_open(
         reasons["any rule anew"] = (
             f"which orders are new or gone is not known ({'; '.join(found.open)})"
         )
-    yield from not_proved_findings(reasons, preset_order(after).order, book)
+    yield from not_proved_findings(reasons, preset_order(after), book)

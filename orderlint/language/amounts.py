@@ -19,14 +19,13 @@ from orderlint.language.surface import (
     Number,
 )
 from orderlint.language.tree import Compare, OneKind, Term
-from orderlint.language.types import Choice, Listed, Quantity, expect_dimension
+from orderlint.language.types import Choice, Listed, Quantity, Scope, expect_dimension
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.field import Field
     from orderlint.language.surface import Surface
-    from orderlint.language.types import Scope
 
 BOUND = 2**62
 """No sum may reach this on any order, so that no engine's 64-bit integers overflow."""

@@ -41,10 +41,8 @@ def with_defaults(tree: Tree, defaults: Mapping[str, Leaf]) -> Tree:
     match tree:
         case Not(item):
             return Not(with_defaults(item, defaults))
-        case And(items):
-            return And(tuple(with_defaults(item, defaults) for item in items))
-        case Or(items):
-            return Or(tuple(with_defaults(item, defaults) for item in items))
+        case And(items) | Or(items):
+            return type(tree)(tuple(with_defaults(item, defaults) for item in items))
         case Given(paths):
             return _TRUE if any(path in defaults for path in paths) else tree
         case _:

@@ -5,7 +5,7 @@ The logic is Kleene's strong three-valued logic; unknown is None. No solver and 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from orderlint.language.naming import names_one
 from orderlint.language.tree import (
@@ -25,7 +25,6 @@ from orderlint.language.tree import (
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
-    from typing import Any
 
     from orderlint.language.tree import Atom, Subject, Tree
     from orderlint.order import Leaf

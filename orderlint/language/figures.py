@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.amounts import KINDS, dimension_of, product_dimension, sum_dimension
 from orderlint.language.naming import names_one
-from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number
-from orderlint.language.types import CHECKED_AT, Quantity, expect_dimension
+from orderlint.language.surface import Arithmetic, Call, LanguageError, Minus, Name, Number, Surface
+from orderlint.language.types import Quantity, Scope, expect_dimension
 from orderlint.leaf_reader import example_leaf
-from orderlint.order import with_earlier
+from orderlint.order import Leaf, with_earlier
 from orderlint.quantity_words import (
     display_quantity,
     drug_unit,
@@ -31,9 +31,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.field import Field
-    from orderlint.language.surface import Surface
-    from orderlint.language.types import Scope
-    from orderlint.order import Leaf
 
 FUNCTIONS: Mapping[str, int] = {
     "converted": 2,
@@ -94,16 +91,13 @@ def _figure(node: Surface, scope: Scope, leaves: Mapping[str, Leaf]) -> FigureVa
         case Minus(item):
             inner = _figure(item, scope, leaves)
             return FigureValue(-inner.value, inner.dimension, inner.unit)
-        case Arithmetic(sign, left, right, at):
+        case Arithmetic(sign, left, right, at) | Call("product" as sign, (left, right), at):
             sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
             return _combined(sign, *sides, at)
         case Call("mass_of" | "activity_of" as function, (Name(path, at),)):
             return _of_kind(
                 KINDS[function], _named_figure(path, at, scope, leaves), path, at, scope
             )
-        case Call("product", (left, right), at):
-            sides = _figure(left, scope, leaves), _figure(right, scope, leaves)
-            return _combined("*", *sides, at)
         case Call("lowest_of" | "highest_of" as function, (Name(table), Name(path, at))):
             end = function.removesuffix("_of")
             return _of_row(table, end, scope.field(path, at)[0], scope, leaves)
@@ -152,7 +146,7 @@ def _of_kind(dimension: str, found: FigureValue, path: str, at: int, scope: Scop
 
 
 def _combined(sign: str, left: FigureValue, right: FigureValue, at: int) -> FigureValue:
-    if sign == "*":
+    if sign in {"*", "product"}:
         dimension, factor = product_dimension(left.dimension, right.dimension, at)
         return FigureValue(left.value * right.value * factor, dimension)
     if sign == "/":

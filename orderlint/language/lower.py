@@ -29,13 +29,12 @@ from orderlint.language.tree import (
     Subject,
     Written,
 )
-from orderlint.language.types import Choice, Listed
+from orderlint.language.types import Choice, Listed, Scope
 from orderlint.order import FLAGS
 
 if TYPE_CHECKING:
     from orderlint.language.surface import Sign, Surface
     from orderlint.language.tree import Tree
-    from orderlint.language.types import Scope
 
 
 def lower(node: Surface, scope: Scope) -> Tree:

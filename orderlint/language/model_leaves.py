@@ -1,15 +1,16 @@
 """A model of z3's → the leaves of an order that is like it: the way back from `to_z3`.
 
-Never a question to the solver, and never a rule.
+With texts that name what is wanted and nothing else. Never a question to the solver, and never a
+rule.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import z3
 
-from orderlint.language.named_texts import named_in, text_naming, ways
+from orderlint.language.naming import names_one
 from orderlint.language.to_z3 import (
     choice_code,
     flag_of,
@@ -20,23 +21,24 @@ from orderlint.language.to_z3 import (
     unit_of,
     value_of,
 )
-from orderlint.language.tree import Names, Written, atoms
+from orderlint.language.tree import Names, Tree, Written, atoms
 from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.field import Field
-    from orderlint.language.tree import Tree
+
+    _List: TypeAlias = tuple[str, ...]
 
 
 class Read(NamedTuple):
     """The notation flags and the lists of names that conditions look for, each with its leaf."""
 
     flags: frozenset[tuple[str, str]]
-    lists: frozenset[tuple[str, tuple[str, ...]]]
+    lists: frozenset[tuple[str, _List]]
 
-    def lists_of(self, path: str) -> list[tuple[str, ...]]:
+    def lists_of(self, path: str) -> list[_List]:
         """The lists that are looked for in one leaf."""
         return sorted(listed for leaf, listed in self.lists if leaf == path)
 
@@ -76,7 +78,7 @@ def _text(model: z3.ModelRef, field: Field, read: Read, value: object) -> str:
     return text_naming(field, value, wanted, own)
 
 
-def nameable(field: Field, own: list[tuple[str, ...]]) -> Iterator[z3.BoolRef]:
+def nameable(field: Field, own: list[_List]) -> Iterator[z3.BoolRef]:
     """What holds of the names in a text: a choice is written in one of its spellings; in any other
     text a list is named by one of its entries, and so is each other list that has that entry.
     """
@@ -104,3 +106,34 @@ def _holds(model: z3.ModelRef, condition: z3.BoolRef) -> bool:
 def _choice_of_code(number: int, words: tuple[str, ...]) -> str:
     """The word with this code."""
     return next(word for word in words if choice_code(word).as_long() == number)
+
+
+_NOTHING = "sample"
+"""A text that names nothing, and is no spelling of a choice."""
+
+
+def named_in(text: str, lists: Iterable[_List]) -> frozenset[_List]:
+    """The lists of which a text names an entry."""
+    return frozenset(listed for listed in lists if names_one(text, listed))
+
+
+def ways(field: Field, choice: str, lists: Iterable[_List]) -> frozenset[frozenset[_List]]:
+    """The lists that the spellings of a choice name, for each way in which it can be spelt."""
+    return frozenset(named_in(text, lists) for text in _spellings(field, choice))
+
+
+def text_naming(field: Field, value: object, wanted: frozenset[_List], lists: list[_List]) -> str:
+    """A text of the field that stands for a value and names the `wanted` of these lists alone.
+
+    `value` is the choice, None or the field's `otherwise` where it is any text. StopIteration where
+    no text does so.
+    """
+    if isinstance(value, str) and value in field.choices and value != field.otherwise:
+        return next(t for t in _spellings(field, value) if named_in(t, lists) == wanted)
+    chosen = (next(e for e in listed if named_in(e, lists) <= wanted) for listed in sorted(wanted))
+    return "; ".join((_NOTHING, *chosen))
+
+
+def _spellings(field: Field, choice: str) -> Iterator[str]:
+    yield choice
+    yield from (text for text, meant in field.spellings.items() if meant == choice)

@@ -89,13 +89,10 @@ def _has_entry(words: Words, entries: _Entries) -> bool:
         elif words[at] in {"for", "to"} and words[at - 1 : at] and words[at - 1] in _STOPS:
             is_denied = False
         else:
-            is_denied = _denies(words, at) or (is_denied and bool(found or words[at] in _BETWEEN))
+            is_denied = is_denied and bool(found or words[at] in _BETWEEN)
+            is_denied |= words[at] in _DENIALS or _is_free_of(words, at)
         at += len(found) or 1
     return False
-
-
-def _denies(words: Words, at: int) -> bool:
-    return words[at] in _DENIALS or _is_free_of(words, at)
 
 
 def _is_denied_after(words: Words, at: int) -> bool:

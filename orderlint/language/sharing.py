@@ -8,12 +8,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import And, Given, Not, Or, Written
+from orderlint.language.tree import And, Given, Not, Or, Tree, Written
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable
-
-    from orderlint.language.tree import Tree
 
 
 class Sharing:

@@ -7,7 +7,7 @@ import functools
 import re
 import warnings
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from orderlint.language.surface import (
     UNDER_LIMITS,
@@ -27,7 +27,7 @@ from orderlint.language.surface import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.language.surface import Sign, Surface
+    from orderlint.language.surface import ArithmeticSign, Sign, Surface
 
 LONGEST = 600
 """Characters in one condition."""
@@ -71,7 +71,7 @@ _SIGNS: dict[type[ast.cmpop], Sign] = {
     ast.In: "in",
     ast.NotIn: "not in",
 }
-_OPERATORS: dict[type[ast.operator], Literal["+", "-", "*", "/"]] = {
+_OPERATORS: dict[type[ast.operator], ArithmeticSign] = {
     ast.Add: "+",
     ast.Sub: "-",
     ast.Mult: "*",
@@ -202,7 +202,7 @@ class _Parser:
             raise LanguageError(f"{function} takes {count} argument(s)", at)
         return Call(function, tuple(self.read(item, depth + 1) for item in arguments), at)
 
-    def operator(self, operator: ast.operator, at: int) -> Literal["+", "-", "*", "/"]:
+    def operator(self, operator: ast.operator, at: int) -> ArithmeticSign:
         sign = _OPERATORS.get(type(operator))
         if sign is None or (sign == "/" and not self.division):
             raise LanguageError("a condition has + and -, and * by a constant", at)

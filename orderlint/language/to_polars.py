@@ -6,6 +6,8 @@ Kleene's logic does. Reads no file.
 
 from __future__ import annotations
 
+import functools
+import operator
 from typing import TYPE_CHECKING, assert_never
 
 import polars as pl
@@ -58,17 +60,11 @@ def expression(tree: Tree) -> pl.Expr:
 
 
 def _all(conditions: list[pl.Expr]) -> pl.Expr:
-    joined = pl.lit(value=True)
-    for condition in conditions:
-        joined &= condition
-    return joined
+    return functools.reduce(operator.and_, conditions, pl.lit(value=True))
 
 
 def _any(conditions: list[pl.Expr]) -> pl.Expr:
-    joined = pl.lit(value=False)
-    for condition in conditions:
-        joined |= condition
-    return joined
+    return functools.reduce(operator.or_, conditions, pl.lit(value=False))
 
 
 def _sum(terms: tuple[Term, ...]) -> pl.Expr:
@@ -84,11 +80,7 @@ def _sum(terms: tuple[Term, ...]) -> pl.Expr:
 
 def _compared(total: pl.Expr, sign: str, bound: int) -> pl.Expr:
     end = pl.lit(bound, pl.Int64)
-    if sign == "<":
-        return total < end
-    if sign == "<=":
-        return total <= end
-    return total == end
+    return {"<": total < end, "<=": total <= end, "==": total == end}[sign]
 
 
 def _of_one_kind(one_kind: OneKind) -> pl.Expr:

@@ -8,7 +8,7 @@ flags and lists are constants that it names, so that nothing which a file says i
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple, assert_never
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias, assert_never
 
 from orderlint.language.naming import naming
 from orderlint.language.sharing import Sharing, height, notation_of, uses
@@ -25,14 +25,12 @@ from orderlint.language.tree import (
     Written,
     paths_of,
 )
-from orderlint.order import State
+from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-    from typing import Any, TypeAlias
 
     from orderlint.language.tree import Atom, OneKind, Subject, Term, Tree
-    from orderlint.order import Leaf
 
     Check: TypeAlias = Callable[[Mapping[str, Leaf]], tuple[list[int], list[int]]]
     """Of an order's leaves: the numbers of the conditions that are false, and that are unknown."""
@@ -119,8 +117,8 @@ class _Writer:
     def asked(self, number: int, tree: Tree) -> Iterator[str]:
         """The lines that ask one condition, and name what of it has several uses."""
         yield from self._names(tree)
-        yield f"if not {self._true(tree)}:"
-        yield f" (broken if {self._false(tree)} else unknown).append({number})"
+        yield f"if not {self._is(True, tree)}:"
+        yield f" (broken if {self._is(False, tree)} else unknown).append({number})"
 
     def flagged(self, path: str, numbers: tuple[tuple[str, int], ...]) -> str:
         """The line that asks all conditions that only look for a flag of one leaf."""
@@ -151,47 +149,35 @@ class _Writer:
         """A node as an expression that is True, False or None."""
         match tree:
             case And() | Or() | Not():
-                return f"True if {self._true(tree)} else False if {self._false(tree)} else None"
+                true, false = self._is(True, tree), self._is(False, tree)
+                return f"True if {true} else False if {false} else None"
             case _:
                 known, holds = self._test(tree)
                 return f"{holds} if {known} else None" if known else holds
 
-    def _true(self, tree: Tree) -> str:
-        """An expression that is true where the node is."""
+    def _is(self, truth: bool, tree: Tree) -> str:
+        """An expression that is true where the node has this truth value."""
         if id(tree) in self._named:
-            return self._named[id(tree)]
+            name = self._named[id(tree)]
+            return name if truth else f"({name} is False)"
         match tree:
             case Not(item):
-                return self._false(item)
-            case And(items):
-                return _joined("and", map(self._true, items))
-            case Or(items):
-                return _joined("or", map(self._true, items))
+                return self._is(not truth, item)
+            case And(items) | Or(items):
+                word = "and" if isinstance(tree, And) == truth else "or"
+                return _joined(word, [self._is(truth, item) for item in items])
             case _:
                 known, holds = self._test(tree)
-                return f"({known} and {holds})" if known else holds
-
-    def _false(self, tree: Tree) -> str:
-        """An expression that is true where the node is false."""
-        if id(tree) in self._named:
-            return f"({self._named[id(tree)]} is False)"
-        match tree:
-            case Not(item):
-                return self._true(item)
-            case And(items):
-                return _joined("or", map(self._false, items))
-            case Or(items):
-                return _joined("and", map(self._false, items))
-            case _:
-                known, holds = self._test(tree)
-                return f"({known} and not {holds})" if known else f"(not {holds})"
+                said = holds if truth else f"not {holds}"
+                return f"({known} and {said})" if known else said if truth else f"({said})"
 
     def _test(self, atom: Atom) -> _Test:
         match atom:
             case Given(paths):
                 return _Test("", _joined("or", map(self._given, paths)))
             case Written(path, flag):
-                return _Test(self._given(path), f"({self._constant(flag)} in {self._flags(path)})")
+                flags = self._load("f", path, "{}.flags")
+                return _Test(self._given(path), f"({self._constant(flag)} in {flags})")
             case Names(path, listed):
                 named, lists = f"n{self.leaf(path)}", self._lists.setdefault(path, {})
                 place = lists.setdefault(listed, len(lists))
@@ -234,9 +220,6 @@ class _Writer:
 
     def _value_of(self, path: str) -> str:
         return self._load("v", path, "{}.value")
-
-    def _flags(self, path: str) -> str:
-        return self._load("f", path, "{}.flags")
 
     def _choice(self, subject: Subject) -> str:
         if subject.is_unit:

@@ -125,6 +125,12 @@ def atoms(tree: Tree) -> Iterator[Atom]:
             yield tree
 
 
+def paths_in(*trees: Tree) -> tuple[str, ...]:
+    """The leaves that some trees read, each once, in the order met."""
+    found = (path for tree in trees for atom in atoms(tree) for path in paths_of(atom))
+    return tuple(dict.fromkeys(found))
+
+
 def paths_of(atom: Atom) -> tuple[str, ...]:
     """The leaves an atom reads."""
     match atom:

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fields import BEFORE
-from orderlint.fields import CHECKED_AT as CHECKED_AT  # noqa: PLC0414 - as it was here
-from orderlint.language.surface import UNDER_LIMITS, LanguageError
+from orderlint.fields import BEFORE, CHECKED_AT, FieldTable
+from orderlint.language.surface import UNDER_LIMITS, LanguageError, Surface
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.field import Field
-    from orderlint.fields import FieldTable
-    from orderlint.language.surface import Surface
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,11 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.order_set.slot_reader import LIMITS
-from orderlint.reading.node import Scalar, Section
+from orderlint.reading.node import Node, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.reading.node import Node
 
 _PLAIN = re.compile(r"(?:-?\d+(?:\.\d+)? )?[A-Za-z](?:[A-Za-z0-9 /%.'-]*[A-Za-z0-9%])?")
 """A text that is read as it is, without quotes, wherever it stands."""

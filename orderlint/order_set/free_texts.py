@@ -13,13 +13,12 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, NotChecked
 from orderlint.mention_check.faults import NUMBER_RULE, faults_of_leaf, text_not_checked
 from orderlint.order import READ_TEXTS, Leaf, State
-from orderlint.order_set.model import within
+from orderlint.order_set.model import OrderSet, Slot, within
 from orderlint.unit_spellings import SPELLINGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.order_set.model import OrderSet, Slot
 
 OVERRIDES_RULE = "free-text-overrides-field"
 _LONGEST_QUOTE = 60

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.leaf_reader import read_leaf
-from orderlint.reading.node import Listing, Scalar
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook.yaml_fields import nearest
 from orderlint.schema_check import is_empty
 from orderlint.units import parse_instant
@@ -20,8 +20,6 @@ from orderlint.units import parse_instant
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Place
-    from orderlint.reading.node import Node, Section
 
 FACTS = {
     "title": "Title",

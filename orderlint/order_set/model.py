@@ -1,6 +1,7 @@
 """What an order set can yield: options of each leaf, offered sections, and when each is shown.
 
-Frozen data, and the meaning of a set of picks. Never a file, never a rule.
+Frozen data, the meaning of a set of picks, and the order that it yields if nobody picks anything.
+Never a file, never a rule.
 """
 
 from __future__ import annotations
@@ -8,14 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Place
+from orderlint.finding import Fault, Place
 from orderlint.language.evaluate import evaluate
-from orderlint.order import Leaf
+from orderlint.order import Leaf, Order, State
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Fault
     from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
 
@@ -34,10 +34,6 @@ class Span:
     highest: int
     grids: Mapping[str, int]
     steps: Mapping[str, int] = field(default_factory=dict)
-
-    def is_on_step(self, value: int, unit: str) -> bool:
-        """True if a value written in a unit is a whole number of its steps."""
-        return value % self.steps.get(unit, 1) == 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,3 +139,43 @@ def _hide(leaves: dict[str, Leaf], section: str) -> None:
     for path in leaves:
         if within(path, section):
             leaves[path] = Leaf(path)
+
+
+def preset_order(order_set: OrderSet) -> Order:
+    """Make the order of an order set's presets.
+
+    A leaf to fill in is unreadable: it is not missing, and whatever depends on it is unknown.
+    """
+    leaves = order_of(order_set, *preset_picks(order_set))
+    return Order(order_set.file, leaves, _faults(order_set, leaves), order_set.places)
+
+
+def to_fill(order_set: OrderSet, presets: Order) -> tuple[str, ...]:
+    """The paths to fill in before the presets are signed, but for those that are hidden as yet."""
+    empty = (path for path, slot in order_set.slots.items() if slot.preset is None)
+    return tuple(path for path in empty if presets.leaves[path].given)
+
+
+def preset_picks(order_set: OrderSet) -> tuple[dict[str, Leaf], dict[str, bool]]:
+    """Return the preset of each slot and offered section; unreadable where there is none."""
+    picked = {path: _preset(slot) for path, slot in order_set.slots.items()}
+    return picked, {path: section.preset for path, section in order_set.offered_sections.items()}
+
+
+def _preset(slot: Slot) -> Leaf:
+    if slot.preset is None:
+        return Leaf(slot.path, State.UNREADABLE, place=slot.place)
+    return slot.options[slot.preset]
+
+
+def _faults(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> tuple[Fault, ...]:
+    """Return the faults of the texts that are part of the order."""
+    unreadable = {
+        (path, leaf.place) for path, leaf in leaves.items() if leaf.state is State.UNREADABLE
+    }
+    # A fault that makes no leaf unreadable is one of the set itself.
+    return tuple(
+        fault
+        for fault in order_set.faults
+        if fault.spoils and (fault.path, fault.place) in unreadable
+    )

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Refused
+from orderlint.finding import Fault, Place, Refused
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.head import read_head
 from orderlint.order_set.model import OfferedSection, OrderSet, Slot
@@ -23,17 +23,15 @@ from orderlint.order_set.slot_reader import (
     read_slot,
 )
 from orderlint.order_set.visibility import WrittenGate, read_gates
-from orderlint.reading.node import Scalar, Section
+from orderlint.reading.node import KeyValue, Node, Scalar, Section
 from orderlint.rulebook.yaml_fields import near, nearest
 from orderlint.schema_check import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Fault, Place
     from orderlint.language.surface import Surface
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue, Node
 
 OFFERED = "offered"
 SECTION_KEYS = (*GATE_KEYS, OFFERED)

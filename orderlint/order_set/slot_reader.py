@@ -8,14 +8,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.field import in_sentence
+from orderlint.field import Field, in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.leaf_reader import example_leaf, read_leaf
 from orderlint.order import SIGNING_FIELDS, Leaf, State
 from orderlint.order_set.model import Slot, Span
 from orderlint.order_set.steps import MOST_OPTIONS, EntryError, read_steps
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook.yaml_fields import near
 from orderlint.schema_check import has_allowed_form, is_empty, wrong_kind_fault
 from orderlint.units import ticks_of
@@ -23,9 +23,6 @@ from orderlint.units import ticks_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.field import Field
-    from orderlint.finding import Place
-    from orderlint.reading.node import Node
 
 FORMS = {
     "fixed": ("fixed",),
@@ -103,10 +100,6 @@ def entry_fault(path: str, node: Node, reason: str, spoils: tuple[str, ...] = ()
     # A reason that names what is near ends as a question.
     details = {"name": name, "reason": reason if reason.endswith("?") else f"{reason}."}
     return Fault("set-entry-not-understood", path, written, node.place, details, spoils)
-
-
-def _spoilt(path: str) -> tuple[str, ...]:
-    return field_table().sections.get(path, (path,))
 
 
 def _form(section: Section) -> str | None:
@@ -229,7 +222,8 @@ def _label(section: Section) -> str:
 def _slot(field: Field, place: Place, values: Sequence[Scalar], preset: int | None) -> SlotReading:
     """Make the slot of some written values, with the faults of unreadable ones."""
     judged = [_judged(field, value) for value in values]
-    spoilt = tuple(fault._replace(spoils=_spoilt(field.path)) for _, fault in judged if fault)
+    spoils = field_table().sections.get(field.path, (field.path,))
+    spoilt = tuple(fault._replace(spoils=spoils) for _, fault in judged if fault)
     return SlotReading(
         Slot(field.path, tuple(leaf for leaf, _ in judged), preset, place=place), spoilt
     )

@@ -12,19 +12,17 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import atoms, paths_of
+from orderlint.language.tree import paths_in
 from orderlint.order import Leaf, State
 from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS, GROUP_FIELD, population_groups, review_deadline
-from orderlint.order_set.model import order_of, within
-from orderlint.order_set.presets import preset_picks
+from orderlint.order_set.model import Gate, OrderSet, Slot, order_of, preset_picks, within
 from orderlint.quantity_words import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.language.types import Quantity
-    from orderlint.order_set.model import Gate, OrderSet, Slot
     from orderlint.rulebook.rule import Rulebook
 
 _THERAPY, _IRRIGATION = "therapy", "irrigation"
@@ -145,9 +143,9 @@ def _left_out(order_set: OrderSet, path: str) -> Iterator[str]:
 
 def _hides(gate: Gate) -> bool:
     """True if a condition on the therapy alone hides a leaf while irrigating."""
-    read = {path for atom in atoms(gate.tree) for path in paths_of(atom)}
     irrigating = {_THERAPY: Leaf(_THERAPY, State.KNOWN, _IRRIGATION)}
-    return read <= irrigating.keys() and evaluate(gate.tree, irrigating) is not True
+    is_alone = irrigating.keys() >= {*paths_in(gate.tree)}
+    return is_alone and evaluate(gate.tree, irrigating) is not True
 
 
 def _of_blank(slot: Slot) -> Iterator[Fault]:

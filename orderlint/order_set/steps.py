@@ -9,16 +9,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.leaf_reader import read_leaf
 from orderlint.quantity_words import format_decimal
-from orderlint.reading.node import Scalar
-from orderlint.reading.quantity_text import split_quantity
+from orderlint.reading.node import Node, Scalar, Section
+from orderlint.reading.quantity_text import NumberText, split_quantity
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
     from orderlint.field import Field
     from orderlint.finding import Fault
     from orderlint.order import Leaf
-    from orderlint.reading.node import Node, Section
-    from orderlint.reading.quantity_text import NumberText
 
 MOST_OPTIONS = 1_000
 """Most options of one leaf; nobody picks from a longer list."""
@@ -70,7 +68,10 @@ def read_steps(field: Field, section: Section) -> SteppedValues:
             reason = f"this is in {end.leaf.unit}, and from: is in {first.leaf.unit}"
             raise EntryError(end.node, reason)
     places = max(end.number.decimals for end in (first, last, step))
-    counts = range(first.count(places), last.count(places) + 1, _size(step, places))
+    size = step.count(places)
+    if size <= 0:
+        raise EntryError(step.node, "step: is more than nothing")
+    counts = range(first.count(places), last.count(places) + 1, size)
     if not counts:
         raise EntryError(last.node, f"to: is below from:, {first.node.text.strip()}")
     if len(counts) > MOST_OPTIONS:
@@ -86,13 +87,6 @@ def read_steps(field: Field, section: Section) -> SteppedValues:
     ticks = step.leaf.value
     assert isinstance(ticks, int)  # a quantity that was read
     return SteppedValues((first.node, *between, *ends), ticks)
-
-
-def _size(step: _End, places: int) -> int:
-    size = step.count(places)
-    if size <= 0:
-        raise EntryError(step.node, "step: is more than nothing")
-    return size
 
 
 def _end(field: Field, section: Section, key: str) -> _End:

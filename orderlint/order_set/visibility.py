@@ -8,16 +8,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
-from orderlint.fields import field_table
-from orderlint.finding import Fault, Refused
+from orderlint.fields import CHECKED_AT, field_table
+from orderlint.finding import Fault, Place, Refused
 from orderlint.language.lower import lower
-from orderlint.language.surface import LanguageError
-from orderlint.language.tree import Written, atoms, paths_of
-from orderlint.language.types import CHECKED_AT, Scope
+from orderlint.language.surface import LanguageError, Surface
+from orderlint.language.tree import Tree, Written, atoms, paths_in
+from orderlint.language.types import Quantity, Scope
 from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, within
 from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN, entry_fault
-from orderlint.reading.node import Scalar, Section
+from orderlint.reading.node import KeyValue, Node, Scalar, Section
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
 from orderlint.rulebook.rule_reader import taken_names
@@ -26,12 +26,6 @@ from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    from orderlint.finding import Place
-    from orderlint.language.surface import Surface
-    from orderlint.language.tree import Tree
-    from orderlint.language.types import Quantity
-    from orderlint.reading.node import KeyValue, Node
 
 
 class WrittenGate(NamedTuple):
@@ -156,7 +150,7 @@ def _lowered(surface: Surface, text: Scalar, scope: Scope) -> Tree:
 
 def _hidden_by(gate: Gate, gates: Sequence[Gate]) -> tuple[str, ...]:
     """Return the paths of the gates that can hide a leaf that this gate reads."""
-    read = {path for atom in atoms(gate.tree) for path in paths_of(atom)}
+    read = paths_in(gate.tree)
     return tuple(other.path for other in gates if any(within(path, other.path) for path in read))
 
 

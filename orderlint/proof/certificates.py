@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from orderlint.language.budget import SPENT
 from orderlint.language.tree import Not
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.prover import (
     LIMITS,
     NO_ANSWER,
@@ -21,16 +20,14 @@ from orderlint.proof.prover import (
     Prover,
     Result,
 )
-from orderlint.proof.search_space import TooLarge, leaf_at
-from orderlint.rulebook.rule import context_of
+from orderlint.proof.search_space import Limits, SlotChoice, TooLarge, leaf_at
+from orderlint.rulebook.rule import OrderRule, Rulebook, context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.enumeration.monotone import Axis, Minimum, TriedClause
-    from orderlint.proof.search_space import Limits, SlotChoice
-    from orderlint.rulebook.rule import OrderRule, Rulebook
+    from orderlint.proof.enumeration.monotone import Axis, TriedClause
 
 FORMAT = 2
 CLAIMED = {Result.PROVED.value, Result.VACUOUS.value}
@@ -70,12 +67,7 @@ def certificate(
         elif proof.result is Result.NOT_PROVED:
             made[rule.id]["reasons"] = [*proof.reasons]
     texts = _texts(order_set)
-    return {
-        "certificate": FORMAT,
-        "digests": dict(digests),
-        "not_checked": texts,
-        "rules": made,
-    }
+    return {"certificate": FORMAT, "digests": dict(digests), "not_checked": texts, "rules": made}
 
 
 def _texts(order_set: OrderSet) -> list[dict[str, str]]:
@@ -208,11 +200,11 @@ def _otherwise(what: str) -> str:
 def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
     """One rule's part, with every corner evaluated. CertificateRefused where it is not proved."""
     asked = prover.before_signing(rule)
-    met = [_minimum(prover, instance.condition) for instance in asked]
+    met = [prover.minimum(instance.condition) for instance in asked]
     if any(each.lowest is not True for each in met):
         raise CertificateRefused(f"{rule.id} is not kept at every corner")
     contexts = [context_of(rule, instance) for instance in asked]
-    speaks = any(when is None or _minimum(prover, Not(when)).lowest is False for when in contexts)
+    speaks = any(when is None or prover.minimum(Not(when)).lowest is False for when in contexts)
     if speaks != (result == Result.PROVED.value):
         raise CertificateRefused(f"{rule.id}: whether it ever speaks is not as said")
     return {
@@ -220,10 +212,6 @@ def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
         "at_signing": list(prover.facts_at_signing(rule)),
         "conditions": [[_clause(prover, tried) for tried in each.tried] for each in met],
     }
-
-
-def _minimum(prover: Prover, tree: Any) -> Minimum:
-    return minimum_value(prover.space, tree, prover.domains, prover.limits)
 
 
 def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:

@@ -9,25 +9,22 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And
-from orderlint.proof.distance import differs_from_preset
+from orderlint.language.tree import And, Tree, paths_in
+from orderlint.proof.distance import Key, differs_from_preset
 from orderlint.proof.search_space import (
     Disagreement,
     dependency_closure,
     is_variable,
     leaf_at,
     leaves_of,
-    paths_in,
 )
 from orderlint.proof.solver.partial_eval import is_constant, truth_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.distance import Key
     from orderlint.proof.prover import Proof, Prover
     from orderlint.proof.search_space import Picks, SlotChoice
     from orderlint.rulebook.rule import Instance, OrderRule

@@ -12,16 +12,16 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.tree import Compare, atoms, paths_of
+from orderlint.language.tree import Atom, Compare, atoms, paths_in, paths_of
 from orderlint.order import SIGNING_FIELDS
-from orderlint.order_set.model import order_of, within
+from orderlint.order_set.model import OrderSet, Slot, within
 from orderlint.proof.enumeration.partition import Domains, is_unary
 from orderlint.proof.search_space import (
     Picks,
     TooLarge,
     is_shown,
     leaf_at,
-    paths_in,
+    leaves_of,
     presets,
     space_of,
 )
@@ -30,9 +30,6 @@ from orderlint.proof.set_membership import TEXTS
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.language.tree import Atom
-    from orderlint.order import Leaf
-    from orderlint.order_set.model import OrderSet, Slot
     from orderlint.proof.search_space import SlotChoice
 
 MOST = 50_000
@@ -114,7 +111,7 @@ def _groups(order_set: OrderSet) -> Iterator[OrderSet]:
 def _orders(group: OrderSet) -> int:
     """The different orders of one piece: for each way its gates can see it, what is then free."""
     found = [atom for gate in group.gates for atom in atoms(gate.tree)]
-    read = {path for atom in found for path in paths_of(atom)}
+    read = paths_in(*found)
     classes = {path: _classes(group.slots[path], found) for path in group.slots if path in read}
     ways = math.prod(len(each) for each in classes.values()) * 2 ** len(group.offered_sections)
     if ways > MOST:
@@ -123,7 +120,7 @@ def _orders(group: OrderSet) -> int:
     shown: dict[Hashable, set[frozenset[str]]] = defaultdict(set)
     weights: dict[Hashable, int] = {}
     for picked, picks in _ways(group, classes):
-        leaves = order_of(group, _leaves(group, picks), picks.sections_on)
+        leaves = leaves_of(group, picks)
         kept = {p: n for p, n in picked.items() if leaves[p].given and not group.slots[p].span}
         key = tuple(kept.items())
         weights[key] = math.prod(classes[path][number].weight for path, number in kept.items())
@@ -141,10 +138,6 @@ def _ways(
             picked = dict(zip(classes, numbers, strict=True))
             chosen = {path: classes[path][number].choice for path, number in picked.items()}
             yield picked, Picks({**base.chosen, **chosen}, sections_on)
-
-
-def _leaves(group: OrderSet, picks: Picks) -> Mapping[str, Leaf]:
-    return {path: leaf_at(slot, picks.chosen[path]) for path, slot in group.slots.items()}
 
 
 def _classes(slot: Slot, found: Sequence[Atom]) -> tuple[_Class, ...]:
@@ -166,11 +159,9 @@ def _classes(slot: Slot, found: Sequence[Atom]) -> tuple[_Class, ...]:
 
 def _different(slot: Slot, choices: Iterable[SlotChoice]) -> int:
     """How many of these are written differently; an unbounded blank is not counted."""
-    return len({_written(leaf_at(slot, choice)) for choice in choices}) if not slot.span else 1
-
-
-def _written(leaf: Leaf) -> Hashable:
-    return leaf.state, leaf.value, leaf.unit, leaf.text
+    leaves = (leaf_at(slot, choice) for choice in choices)
+    written = {(leaf.state, leaf.value, leaf.unit, leaf.text) for leaf in leaves}
+    return 1 if slot.span else len(written)
 
 
 def _union(free: Sequence[Slot], patterns: set[frozenset[str]]) -> int:

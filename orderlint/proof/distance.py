@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from orderlint.proof.search_space import example_of, is_open
+from orderlint.proof.search_space import Picks, SlotChoice, example_of, is_open
 
 if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.search_space import Picks, SlotChoice
 
 Key: TypeAlias = "tuple[int, int, tuple[int, ...], tuple[tuple[int, ...], ...]]"
 
@@ -59,7 +58,7 @@ def rank(slot: Slot, choice: SlotChoice) -> tuple[int, ...]:
     assert slot.span is not None
     assert isinstance(choice.value, int)
     unit = choice.unit or ""
-    is_off = not slot.span.is_on_step(choice.value, unit)
+    is_off = choice.value % slot.span.steps.get(unit, 1) != 0
     far = abs(choice.value - example_of(slot.path))
     return (1, int(is_off), list(slot.span.grids).index(unit), far, choice.value)
 

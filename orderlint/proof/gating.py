@@ -10,18 +10,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
+from orderlint.language.tree import paths_in
 from orderlint.order import SIGNING_FIELDS
-from orderlint.order_set.model import within
+from orderlint.order_set.model import Gate, OrderSet, Slot, within
 from orderlint.order_set.visibility import gate_of
 from orderlint.proof.narrowing import KEPT, conditions_of, widest_at
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.search_space import is_variable, paths_in
+from orderlint.proof.search_space import Picks, is_variable
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from orderlint.order_set.model import Gate, OrderSet, Slot
-    from orderlint.proof.search_space import Picks
     from orderlint.rulebook.rule import OrderRule
 
 
@@ -85,7 +84,7 @@ def _will_do(prover: Prover, rule: OrderRule, rules: Sequence[OrderRule], made: 
         for other in rules
         if other.id != rule.id
         and other.level.weight >= rule.level.weight
-        and _reads(other, made.path)
+        and any(within(path, made.path) for path in paths_in(*other.conditions))
     ]
     again = Prover(changed, others, prover.limits)
     unasked = {*KEPT, Result.AT_SIGNING, Result.INACTIVE}
@@ -93,11 +92,6 @@ def _will_do(prover: Prover, rule: OrderRule, rules: Sequence[OrderRule], made: 
         again.decide(other).result in unasked or prover.decide(other).result not in unasked
         for other in others
     )
-
-
-def _reads(rule: OrderRule, section: str) -> bool:
-    found = (path for item in rule.instances for path in paths_in(item.condition))
-    return any(within(path, section) for path in found)
 
 
 def gated(order_set: OrderSet, made: Gating) -> OrderSet | None:

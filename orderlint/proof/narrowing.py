@@ -1,6 +1,7 @@
 """For a broken rule: the widest choice at one slot with which no order breaks the rule.
 
-A question for those who keep the set, never a value for a patient. Proved anew before it is given.
+For several, the narrowings of each as one change, from which nothing needless is taken. A question
+for those who keep the set, never a value for a patient. Proved anew before it is given.
 """
 
 from __future__ import annotations
@@ -9,17 +10,14 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And
+from orderlint.language.tree import And, Tree, paths_in
 from orderlint.proof.prover import Prover, Result
-from orderlint.proof.search_space import dependency_closure, is_variable, leaves_of, paths_in
+from orderlint.proof.search_space import Picks, dependency_closure, is_variable
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet, Slot, Span
-    from orderlint.proof.search_space import Picks
     from orderlint.rulebook.rule import OrderRule
 
 
@@ -50,22 +48,14 @@ class Narrowing:
         return len(self.kept) == len(slot.options) and self.span == slot.span
 
 
-@dataclass(frozen=True, slots=True)
-class Narrowings:
-    """Every slot at which one change would do, with its widest, the one that keeps most first.
+def narrowings_of(
+    prover: Prover, rule: OrderRule, witness: Picks
+) -> tuple[tuple[Narrowing, ...], bool]:
+    """Every slot at which one change would do, with its widest; and whether one was not settled.
 
-    `is_open` is true where it was not settled of some slot whether a change to it would do.
-    """
-
-    found: tuple[Narrowing, ...]
-    is_open: bool = False
-
-
-def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> Narrowings:
-    """What may stay at each slot by itself. Of two that keep the same share, the earlier is first.
-
-    Those that keep the preset come before those that do not, and those with which the rule can no
-    longer arise come last.
+    The one that keeps most is first, of two that keep the same share the earlier. Those that keep
+    the preset come before those that do not, and those with which the rule can no longer arise come
+    last.
     """
     tree, own = conditions_of(prover, [rule])
     found, is_open = [], False
@@ -79,7 +69,7 @@ def narrowings_of(prover: Prover, rule: OrderRule, witness: Picks) -> Narrowings
                 moved = _moves_preset(slot, ways[0])
                 found.append(replace(ways[0], is_vacuous=is_vacuous, moves_preset=moved))
     found.sort(key=lambda made: (made.moves_preset, made.is_vacuous, -made.share))
-    return Narrowings(tuple(found), is_open)
+    return tuple(found), is_open
 
 
 def _moves_preset(slot: Slot, made: Narrowing) -> bool:
@@ -123,23 +113,10 @@ def widest_at(
     `own` is the part of the set on which `tree` depends, `known` are orders on which it is not
     true.
     """
-    from orderlint.proof.solver.failing_options import FailingOptions  # noqa: PLC0415 - z3 is slow to import
+    from orderlint.proof.solver.reachable_options import good_choices  # noqa: PLC0415 - z3 is slow to import
 
-    def is_bad(picks: Picks) -> bool:
-        return evaluate(tree, leaves_of(own, picks)) is not True
-
-    failing = FailingOptions(prover.search, tree)
-    with failing.holding():
-        bad = failing.options(slot, is_bad, known)
-        if bad is None:
-            return None
-        good = [index for index in range(len(slot.options)) if index not in bad]
-        spans: list[Span] | None = []
-        if slot.span is not None:
-            spans = failing.good_spans(slot, slot.span, is_bad)
-        if spans is None:
-            return None
-    return _ways(slot, good, spans)
+    found = good_choices(prover.search, tree, own, slot, known)
+    return None if found is None else _ways(slot, *found)
 
 
 def _ways(slot: Slot, good: Sequence[int], spans: Sequence[Span]) -> list[Narrowing]:
@@ -175,3 +152,74 @@ def _writable(span: Span) -> Span:
 def width(span: Span) -> int:
     """How far it is from one end to the other; below zero where nothing is left."""
     return span.highest - span.lowest
+
+
+def meet(
+    prover: Prover, rules: Sequence[OrderRule], narrowings: Iterable[Narrowing]
+) -> tuple[Narrowing, ...]:
+    """The narrowings taken together, each as wide as the others allow.
+
+    A change to one slot may do for the rules of another: then less need go there, or nothing. The
+    one that takes away the most is looked at first. Nothing where all these rules are not then kept
+    by every order, or where nothing is left at a slot.
+    """
+    slots = prover.space.order_set.slots
+    joined: dict[str, Narrowing] = {}
+    for made in narrowings:
+        other = joined.get(made.path, made)
+        joined[made.path] = both(slots[made.path], other, made)
+    if any(leaves_nothing(made) for made in joined.values()):
+        return ()
+    for path in sorted(joined, key=lambda path: joined[path].share):
+        _widen(prover, rules, joined, path)
+    found = tuple(joined.values())
+    return found if _are_kept(prover, rules, found) else ()
+
+
+def _widen(
+    prover: Prover, rules: Sequence[OrderRule], joined: dict[str, Narrowing], path: str
+) -> None:
+    """Put the widest there is beside the others in place of one; take it out if nothing need go."""
+    order_set = prover.space.order_set
+    slot = order_set.slots[path]
+    changed = _changed(order_set, {p: made for p, made in joined.items() if p != path})
+    again = Prover(changed, rules, prover.limits)
+    whole = again.space.order_set
+    read = {rule.id: dependency_closure(whole, paths_in(*rule.conditions)) for rule in rules}
+    bearing = [rule for rule in rules if path in read[rule.id].slots]
+    tree, own = conditions_of(again, bearing)
+    ways = widest_at(again, tree, own, slot, [])
+    if ways and ways[0].is_whole(slot):
+        del joined[path]
+    elif ways:
+        joined[path] = ways[0]
+
+
+def _changed(order_set: OrderSet, narrowings: Mapping[str, Narrowing]) -> OrderSet:
+    for made in narrowings.values():
+        order_set = apply(order_set, made)
+    return order_set
+
+
+def _are_kept(prover: Prover, rules: Sequence[OrderRule], found: Sequence[Narrowing]) -> bool:
+    """Whether no order breaks the rules, or leaves them unchecked, with these changes made."""
+    changed = _changed(prover.space.order_set, {made.path: made for made in found})
+    again = Prover(changed, rules, prover.limits)
+    return all(again.decide(rule).result in KEPT for rule in rules)
+
+
+def both(slot: Slot, one: Narrowing, other: Narrowing) -> Narrowing:
+    """What two narrowings of one slot both keep."""
+    kept = tuple(index for index in one.kept if index in other.kept)
+    if one.span is None or other.span is None or slot.span is None:
+        size = len(slot.options) + (slot.span is not None)
+        return Narrowing(slot.path, kept, None, Fraction(len(kept), size))
+    lowest = max(one.span.lowest, other.span.lowest)
+    span = replace(slot.span, lowest=lowest, highest=min(one.span.highest, other.span.highest))
+    share = Fraction(width(span), width(slot.span) or 1)
+    return Narrowing(slot.path, kept, span if width(span) >= 0 else None, share)
+
+
+def leaves_nothing(made: Narrowing) -> bool:
+    """Whether nothing could stand there."""
+    return not made.kept and made.span is None

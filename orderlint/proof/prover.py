@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import missing
-from orderlint.language.tree import And, Names, Not, Or, atoms
-from orderlint.proof.enumeration.monotone import minimum_value
+from orderlint.language.tree import And, Names, Not, Or, Tree, atoms, paths_in
+from orderlint.proof.enumeration.monotone import Minimum, minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.search_space import (
     Disagreement,
@@ -20,22 +20,18 @@ from orderlint.proof.search_space import (
     TooLarge,
     dependency_closure,
     leaves_of,
-    paths_in,
     space_of,
-    with_paths,
 )
 from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
-from orderlint.rulebook.rule import context_of
+from orderlint.rulebook.rule import Instance, OrderRule, context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.partial_eval import Outcome
     from orderlint.proof.solver.search import Asked, Search
-    from orderlint.rulebook.rule import Instance, OrderRule
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
@@ -93,8 +89,9 @@ class Prover:
         more: Iterable[Tree] = (),
     ) -> None:
         self.rules = tuple(rules)
-        trees = [instance.condition for rule in self.rules for instance in rule.instances]
-        self.space = with_paths(space_of(order_set), [*trees, *more])
+        trees = [tree for rule in self.rules for tree in rule.conditions]
+        read = {path for tree in (*trees, *more) for path in paths_in(tree)}
+        self.space = space_of(order_set, read)
         self.limits = limits
         self.domains = Domains()
         self.evaluator = PartialEvaluator(self.space)
@@ -160,34 +157,38 @@ class Prover:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
         if not rule.instances:
             return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
-        facts = self.facts_at_signing(rule)
         left = self.before_signing(rule)
         if not left:
-            return Proof(rule.id, Result.AT_SIGNING, at_signing=facts)
-        if self.space.order_set.unsettled:
-            return Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,), at_signing=facts)
-        return self._decide(rule, left, facts)
+            proof = Proof(rule.id, Result.AT_SIGNING)
+        elif self.space.order_set.unsettled:
+            proof = Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,))
+        else:
+            proof = self._decide(rule, left)
+        return replace(proof, at_signing=self.facts_at_signing(rule))
 
-    def _decide(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
-        whole = And(tuple(instance.condition for instance in left))
-        lowest, witness, reason = self.by_enumeration([each.condition for each in left])
+    def _decide(self, rule: OrderRule, left: Sequence[Instance]) -> Proof:
+        trees = tuple(instance.condition for instance in left)
+        lowest, witness, reason = self.by_enumeration(trees)
         if lowest is False:
-            return Proof(rule.id, Result.BROKEN, witness, at_signing=facts)
-        asked = self.find(whole, "not true" if lowest and not reason else "false")
+            return Proof(rule.id, Result.BROKEN, witness)
+        asked = self.find(And(trees), "not true" if lowest and not reason else "false")
         if asked and asked.picks and reason:
-            return Proof(rule.id, Result.BROKEN, asked.picks, at_signing=facts)
+            return Proof(rule.id, Result.BROKEN, asked.picks)
         if asked and asked.picks:
             said = "never broken" if lowest is None else "always kept"
             raise Disagreement(rule.id, "it can be broken or unknown", f"enumeration {said}")
         if asked or reason:
-            reasons = [reason] if reason else []
-            reasons += [self.no_answer] if asked else []
-            told = tuple(dict.fromkeys(reasons))
-            return Proof(rule.id, Result.NOT_PROVED, reasons=told, at_signing=facts)
+            told = [*([reason] if reason else []), *([self.no_answer] if asked else [])]
+            return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(dict.fromkeys(told)))
         if lowest is None and witness:
-            missing_paths = self._missing(left, witness)
-            return Proof(rule.id, Result.UNDETERMINED, witness, missing_paths, at_signing=facts)
-        return self._proved(rule, left, facts)
+            leaves = leaves_of(self.space.order_set, witness)
+            lacking = dict.fromkeys(path for tree in trees for path in missing(tree, leaves))
+            return Proof(rule.id, Result.UNDETERMINED, witness, tuple(lacking))
+        return self._proved(rule, left)
+
+    def minimum(self, tree: Tree) -> Minimum:
+        """The least value of a condition, by enumeration. Raises TooLarge where it is given up."""
+        return minimum_value(self.space, tree, self.domains, self.limits)
 
     def by_enumeration(self, trees: Sequence[Tree]) -> tuple[bool | None, Picks | None, str | None]:
         """The least value of any of some conditions, a witness, and why some were given up."""
@@ -195,7 +196,7 @@ class Prover:
         witness, reason = None, None
         for tree in trees:
             try:
-                met = minimum_value(self.space, tree, self.domains, self.limits)
+                met = self.minimum(tree)
             except TooLarge as given_up:
                 reason = str(given_up)
                 continue
@@ -205,26 +206,20 @@ class Prover:
                 lowest, witness = None, met.witness
         return lowest, witness, reason
 
-    def _missing(self, instances: Sequence[Instance], witness: Picks) -> tuple[str, ...]:
-        leaves = leaves_of(self.space.order_set, witness)
-        found = [path for instance in instances for path in missing(instance.condition, leaves)]
-        return tuple(dict.fromkeys(found))
-
-    def _proved(self, rule: OrderRule, left: Sequence[Instance], facts: tuple[str, ...]) -> Proof:
+    def _proved(self, rule: OrderRule, left: Sequence[Instance]) -> Proof:
         """Proved; or vacuous, if the rule's `when` is true on no order of the set."""
         whens = [context_of(rule, instance) for instance in left]
-        contexts = [when for when in whens if when is not None]
+        contexts = tuple(when for when in whens if when is not None)
         if len(contexts) < len(whens):
-            return Proof(rule.id, Result.PROVED, at_signing=facts)
+            return Proof(rule.id, Result.PROVED)
         lowest, _, reason = self.by_enumeration([Not(when) for when in contexts])
         if lowest is False:
-            return Proof(rule.id, Result.PROVED, at_signing=facts)
-        asked = self.find(Or(tuple(contexts)), "true")
+            return Proof(rule.id, Result.PROVED)
+        asked = self.find(Or(contexts), "true")
         if asked and asked.picks and not reason:
             raise Disagreement(rule.id, "its `when` can hold", "enumeration that it never does")
         if asked and asked.picks:
-            return Proof(rule.id, Result.PROVED, at_signing=facts)
+            return Proof(rule.id, Result.PROVED)
         if asked or reason:
-            reasons = (reason or self.no_answer,)
-            return Proof(rule.id, Result.NOT_PROVED, reasons=reasons, at_signing=facts)
-        return Proof(rule.id, Result.VACUOUS, at_signing=facts)
+            return Proof(rule.id, Result.NOT_PROVED, reasons=(reason or self.no_answer,))
+        return Proof(rule.id, Result.VACUOUS)

@@ -12,18 +12,16 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import atoms, paths_of
+from orderlint.language.tree import paths_in
 from orderlint.leaf_reader import example_leaf
 from orderlint.order import Leaf, State
-from orderlint.order_set.model import Slot, order_of, within
+from orderlint.order_set.model import OrderSet, Slot, Span, order_of, within
 from orderlint.quantity_words import format_exactly, format_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.language.budget import Budget
-    from orderlint.language.tree import Tree
-    from orderlint.order_set.model import OrderSet, Span
 
 SlotChoice: TypeAlias = "int | Leaf"
 """What stands at a slot: the index of an option, or a value of its span."""
@@ -73,8 +71,6 @@ class Disagreement(RuntimeError):  # noqa: N818 - no mistake of a caller's
 
     def __init__(self, about: str, solver: str, other: str) -> None:
         super().__init__(f"{about}: the solver says {solver}, {other}")
-        self.solver = solver
-        self.other = other
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,38 +81,22 @@ class Space:
     base: Picks
 
 
-def space_of(order_set: OrderSet) -> Space:
-    """The set as a proof sees it; a leaf that a gate reads and no slot has is absent."""
-    reads = (path for gate in order_set.gates for path in paths_in(gate.tree))
-    whole = with_slots(_filled(order_set), reads)
+def space_of(order_set: OrderSet, paths: Iterable[str] = ()) -> Space:
+    """The set as a proof sees it: a leaf is absent where its slot has nothing that could be listed.
+
+    So is one of `paths`, or one that a gate reads, where it has no slot.
+    """
+    slots = {
+        path: slot
+        if slot.options or slot.span
+        else replace(slot, options=(Leaf(path),), preset=None)
+        for path, slot in order_set.slots.items()
+    }
+    for path in (*paths_in(*(gate.tree for gate in order_set.gates)), *sorted(paths)):
+        if path not in slots:
+            slots[path] = Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT)
+    whole = replace(order_set, slots=slots)
     return Space(whole, presets(whole))
-
-
-def with_paths(space: Space, trees: Iterable[Tree]) -> Space:
-    """The same, with an absent leaf for what these trees read and no slot has."""
-    paths = {path for tree in trees for path in paths_in(tree)}
-    return space_of(with_slots(space.order_set, sorted(paths)))
-
-
-def _filled(order_set: OrderSet) -> OrderSet:
-    """With an absent leaf where a slot has nothing that could be listed."""
-    empty = [slot for slot in order_set.slots.values() if not slot.options and slot.span is None]
-    made = {slot.path: replace(slot, options=(Leaf(slot.path),), preset=None) for slot in empty}
-    return replace(order_set, slots={**order_set.slots, **made}) if made else order_set
-
-
-def with_slots(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
-    """The set with an absent leaf at each of these paths for which it has no slot."""
-    missing = dict.fromkeys(path for path in paths if path not in order_set.slots)
-    if not missing:
-        return order_set
-    made = {path: Slot(path, (Leaf(path),), 0, signed=path == CHECKED_AT) for path in missing}
-    return replace(order_set, slots={**order_set.slots, **made})
-
-
-def paths_in(tree: Tree) -> tuple[str, ...]:
-    """The leaves that a tree reads, each once, in the order met."""
-    return tuple(dict.fromkeys(path for atom in atoms(tree) for path in paths_of(atom)))
 
 
 def dependency_closure(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
@@ -181,9 +161,7 @@ def is_open(slot: Slot) -> bool:
 
 def is_variable(slot: Slot) -> bool:
     """Whether there is anything to pick."""
-    return len(slot.options) + (slot.span is not None) > 1 or (
-        not slot.options and slot.span is not None
-    )
+    return len(slot.options) > 1 or slot.span is not None
 
 
 def example_of(path: str) -> int:

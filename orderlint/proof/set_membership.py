@@ -26,15 +26,14 @@ from orderlint.language.tree import (
     Written,
     paths_of,
 )
-from orderlint.order_set.model import within
-from orderlint.proof.search_space import space_of, with_slots
+from orderlint.order_set.model import OrderSet, Slot, Span, within
+from orderlint.proof.search_space import space_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+    from collections.abc import Callable, Hashable, Iterator, Mapping
 
     from orderlint.language.tree import Atom, Tree
     from orderlint.order import Leaf
-    from orderlint.order_set.model import OrderSet, Slot, Span
 
 # Marks on the options of the first set, besides the flags of notation.
 # INVARIANT: no notation flag is called so, so that no rule reads them.
@@ -68,17 +67,11 @@ class Membership:
 
 def membership(first: OrderSet, other: OrderSet) -> Membership:
     """When an order that the first set yields is one that the other yields too."""
-    ours = with_leaves(first, other.slots)
-    theirs = with_leaves(other, ours.slots)
-    ours = with_leaves(first, theirs.slots)
+    every = space_of(other, space_of(first, other.slots).order_set.slots).order_set.slots
+    ours, theirs = (space_of(each, every).order_set for each in (first, other))
     slots = {p: _marked(s, theirs.slots[p]) for p, s in ours.slots.items()}
     agrees = {path: And(tuple(_agrees(slot, theirs))) for path, slot in slots.items()}
     return Membership(ours, replace(ours, slots=slots), agrees)
-
-
-def with_leaves(order_set: OrderSet, paths: Iterable[str]) -> OrderSet:
-    """The set with an absent leaf for each of these that it has no slot for."""
-    return space_of(with_slots(order_set, sorted(paths))).order_set
 
 
 def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
@@ -86,7 +79,7 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
 
     A section is taken where anything in it is given: were it not, all of it would be absent.
     """
-    whole = with_leaves(order_set, leaves)
+    whole = space_of(order_set, leaves).order_set
     hidden = [
         section
         for section in whole.offered_sections
@@ -96,18 +89,13 @@ def yields(order_set: OrderSet, leaves: Mapping[str, Leaf]) -> bool:
     return all(
         not leaf.given
         if any(within(path, section) for section in hidden)
-        else allows(whole.slots[path], leaf)
+        else allowed_at(whole.slots[path])(leaf)
         for path, leaf in leaves.items()
     )
 
 
-def allows(slot: Slot, leaf: Leaf) -> bool:
-    """Whether a leaf may stand at a slot that is shown."""
-    return allowed_at(slot)(leaf)
-
-
 def allowed_at(slot: Slot) -> Callable[[Leaf], bool]:
-    """The same for any number of leaves."""
+    """Says of a leaf whether it may stand at a slot that is shown."""
     listed = {equivalence_key(option) for option in slot.options}
     return lambda leaf: equivalence_key(leaf) in listed or _writes(slot, leaf)
 
@@ -205,17 +193,13 @@ def _in_unit(path: str, unit: str | None) -> Iterator[Tree]:
         yield Member(Subject(path, is_unit=True), (unit,))
 
 
-def is_true(tree: Tree) -> Tree:
-    """A tree that is true where `tree` is true, and false where it is false or unknown."""
-    return _with_value(tree, True)
-
-
-def _with_value(tree: Tree, side: bool) -> Tree:
+def is_true(tree: Tree, side: bool = True) -> Tree:
+    """A tree that is true where `tree` is `side`, and false where it is the other or unknown."""
     match tree:
         case Not(item):
-            return _with_value(item, not side)
+            return is_true(item, not side)
         case And(items) | Or(items):
-            parts = tuple(_with_value(item, side) for item in items)
+            parts = tuple(is_true(item, side) for item in items)
             return And(parts) if isinstance(tree, And) == side else Or(parts)
         case Given():
             return tree if side else Not(tree)

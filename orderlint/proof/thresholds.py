@@ -9,12 +9,11 @@ import itertools
 import math
 from typing import TYPE_CHECKING
 
-from orderlint.language.tree import Compare, Multiple, atoms, paths_of
+from orderlint.language.tree import Atom, Compare, Multiple, Tree, atoms, paths_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.language.tree import Atom, Tree
     from orderlint.order_set.model import OrderSet, Slot
 
 MOST_TURNS = 128

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Not
+from orderlint.language.tree import And, Not, Tree, paths_in
 from orderlint.proof.enumeration.monotone import minimum_value
 from orderlint.proof.enumeration.partition import Domains
 from orderlint.proof.prover import Prover
@@ -25,14 +25,12 @@ from orderlint.proof.search_space import (
     is_shown,
     is_variable,
     leaves_of,
-    paths_in,
     space_of,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Picks
@@ -77,43 +75,42 @@ class Soundness:
     """What the do-not-start rules say of orders of one set."""
 
     def __init__(self, prover: Prover, rules: Iterable[OrderRule]) -> None:
-        self.prover = prover
-        self.space = prover.space
+        self.order_set = prover.space.order_set
         self.trees: dict[str, list[Tree]] = {}
-        self.over: dict[str, list[tuple[str, Tree]]] = {
-            path: [] for path in self.space.order_set.slots
-        }
+        self.over: dict[str, list[tuple[str, Tree]]] = {path: [] for path in self.order_set.slots}
         for rule in rules:
             if rule.level is Level.DO_NOT_START:
                 for instance in prover.before_signing(rule):
                     self._add(rule.id, instance.condition)
-        self.spaces = {path: self._around(path) for path in self.space.order_set.slots}
+        self.around = {path: self._around(path) for path in self.order_set.slots}
 
     def _add(self, rule: str, tree: Tree) -> None:
         self.trees.setdefault(rule, []).append(tree)
-        for path in dependency_closure(self.space.order_set, paths_in(tree)).slots:
+        for path in dependency_closure(self.order_set, paths_in(tree)).slots:
             self.over[path].append((rule, tree))
+
+    def all_of(self, rules: Iterable[str]) -> Tree:
+        """That each of some rules is kept."""
+        return And(tuple(tree for rule in rules for tree in self.trees[rule]))
 
     def _around(self, path: str) -> OrderSet:
         """The slots that say whether a change at one slot leaves an order sound."""
         read = [p for _, tree in self.over[path] for p in paths_in(tree)]
-        return dependency_closure(self.space.order_set, [path, *read])
+        return dependency_closure(self.order_set, [path, *read])
 
     def is_sound(self, picks: Picks) -> bool:
         """Whether every do-not-start rule is kept on an order."""
-        leaves = leaves_of(self.space.order_set, picks)
-        every = (tree for trees in self.trees.values() for tree in trees)
-        return all(evaluate(tree, leaves) is True for tree in every)
+        return evaluate(self.all_of(self.trees), leaves_of(self.order_set, picks)) is True
 
     def broken(self, path: str, picks: Picks) -> tuple[str, ...]:
         """The rules for whose sake an order is not sound that was so but for one slot."""
-        leaves = leaves_of(self.spaces[path], picks)
+        leaves = leaves_of(self.around[path], picks)
         found = (rule for rule, tree in self.over[path] if evaluate(tree, leaves) is not True)
         return tuple(dict.fromkeys(found))
 
     def uses(self, path: str, picks: Picks) -> bool:
         """Whether an order that is sound but for what stands at a slot is so, and shows it."""
-        own = self.spaces[path]
+        own = self.around[path]
         leaves = leaves_of(own, picks)
         return is_shown(own, path, picks, leaves) and all(
             evaluate(tree, leaves) is True for _, tree in self.over[path]
@@ -135,7 +132,7 @@ def choices_of(prover: Prover, rules: Sequence[OrderRule]) -> Choices:
             raise Disagreement("a sound order", "it is sound", "and by its meaning it is not")
         if not known:
             against = sound_orders.because([]) if found == "no" else ()
-            is_open = found == "open" or not _confirm_none(prover, soundness, against)
+            is_open = found == "open" or not _confirm(prover, soundness.all_of(against))
             return Choices(None, is_open, against, (), (), never_shown, shown_is_open)
         most = prover.search.spent + prover.limits.choices_effort
         never, open_ = _options(prover, soundness, sound_orders, known, most)
@@ -162,38 +159,30 @@ def _options(
             groups.setdefault(soundness.broken(path, changed), []).append(index)
         for group in groups.values():
             against = sound_orders.because(group, slot)
-            confirmed = _confirm(prover, soundness, against, path, group)
+            confirmed = _confirm(prover, soundness.all_of(against), path, group)
             never.extend(
                 NeverSound(path, index, slot.options[index], against, confirmed) for index in group
             )
     return tuple(never), tuple(open_)
 
 
-def _confirm_none(prover: Prover, soundness: Soundness, against: Sequence[str]) -> bool:
-    """Whether enumeration also says that no order keeps these rules. Raises Disagreement."""
-    tree = And(tuple(tree for rule in against for tree in soundness.trees[rule]))
-    can_be = _can_be(prover.space.order_set, tree, prover.limits)
-    if can_be:
-        raise Disagreement("a sound order", "that there is none", "enumeration that there is")
-    return can_be is False
+def _confirm(prover: Prover, kept: Tree, path: str = "", group: Sequence[int] = ()) -> bool:
+    """Whether enumeration also says that no order keeps these rules. Raises Disagreement.
 
-
-def _confirm(
-    prover: Prover, soundness: Soundness, against: Sequence[str], path: str, group: Sequence[int]
-) -> bool:
-    """Whether enumeration also says that these options never meet these rules. Raises Disagreement.
-
-    The set is left with those options alone, and with no section that could leave the slot out.
+    With a path, that none does with one of these options there: the set is left with those options
+    alone, and with no section that could leave the slot out.
     """
     order_set = prover.space.order_set
-    slot = order_set.slots[path]
-    alone = replace(slot, options=tuple(slot.options[i] for i in group), preset=None, span=None)
-    changed = _taken(replace(order_set, slots={**order_set.slots, path: alone}), path)
-    rules = tuple(tree for rule in against for tree in soundness.trees[rule])
-    shown = tuple(gate.tree for gate in order_set.gates_over(path))
-    can_be = _can_be(changed, And((*rules, *shown)), prover.limits)
+    if path:
+        slot = order_set.slots[path]
+        alone = replace(slot, options=tuple(slot.options[i] for i in group), preset=None, span=None)
+        kept = And((kept, *(gate.tree for gate in order_set.gates_over(path))))
+        order_set = _taken(replace(order_set, slots={**order_set.slots, path: alone}), path)
+    can_be = _can_be(order_set, kept, prover.limits)
     if can_be:
-        raise Disagreement(path, "that no sound order uses it", "enumeration that one does")
+        if path:
+            raise Disagreement(path, "that no sound order uses it", "enumeration that one does")
+        raise Disagreement("a sound order", "that there is none", "enumeration that there is")
     return can_be is False
 
 

@@ -10,22 +10,20 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Place
-from orderlint.order import SIGNING_FIELDS, Leaf, State, with_earlier
+from orderlint.order import SIGNING_FIELDS, Leaf, Order, State, with_earlier
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section, nest_paths
-from orderlint.rulebook.load import load, load_with_values
-from orderlint.rulebook.rule import CodeRule, ConditionRule
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section, nest_paths
+from orderlint.rulebook.build import build_with_values
+from orderlint.rulebook.load import load
+from orderlint.rulebook.rule import CodeRule, ConditionRule, Rule, Rulebook
 from orderlint.rulebook.yaml_fields import near, refuse
 from orderlint.units import parse_instant
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.order import Order
-    from orderlint.reading.node import Node
-    from orderlint.rulebook.rule import Rule, Rulebook
 
 OUTCOMES = ("breaks", "passes", "unknown")
 """The outcomes of a rule on an example."""
@@ -76,7 +74,7 @@ class RuleExample:
         """The built-in rulebook on the policy that the example names."""
         if self.policy is not None:
             return load("order", self.policy)
-        return load_with_values(self.values) if self.values else load("all")
+        return build_with_values(self.values) if self.values else load("all")
 
 
 def examples_of(rule: Rule) -> Iterator[RuleExample]:
@@ -102,7 +100,7 @@ def _example(rule: Rule, outcome: str, number: int, item: Section) -> RuleExampl
             leaves.update(_settings(entry, it, any_key=isinstance(rule, CodeRule)))
     of_set = rule.found_by in {"set", "proof"}
     order = _order("example", {} if of_set else leaves)
-    written = _texts_by_path(leaves)
+    written = _texts(leaves.items())
     site = item.get("site")
     replaced = {e.key.text: e.value for e in site.entries} if isinstance(site, Section) else {}
     policy = _policy(item.get("policy"))
@@ -116,8 +114,9 @@ def _order(file: str, leaves: Mapping[str, Node]) -> Order:
     return read_order(Document(file, "order", nest_paths({**_head("order"), **leaves}, _TOP)))
 
 
-def _texts_by_path(leaves: Mapping[str, Node]) -> Mapping[str, str]:
-    return {path: _as_text(node) for path, node in leaves.items()}
+def _texts(named: Iterable[tuple[str, Node]]) -> Mapping[str, str]:
+    """Texts by path; '' for what is none."""
+    return {path: node.text if isinstance(node, Scalar) else "" for path, node in named}
 
 
 def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[str, str]]:
@@ -127,11 +126,7 @@ def _before(parts: Node | None, it: str | None) -> tuple[Order | None, Mapping[s
     leaves: dict[str, Node] = {}
     for entry in parts.entries:
         leaves.update(_settings(entry, it, any_key=False))
-    return _order("before", leaves), _texts_by_path(leaves)
-
-
-def _as_text(node: Node) -> str:
-    return node.text if isinstance(node, Scalar) else ""
+    return _order("before", leaves), _texts(leaves.items())
 
 
 def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
@@ -140,8 +135,7 @@ def _seen(parts: Node | None) -> tuple[Document | None, Mapping[str, str]]:
         return None, {}
     leaves = {entry.key.text: entry.value for entry in parts.entries}
     root = nest_paths({**_head(SETTINGS_SEEN), **leaves}, _TOP)
-    written = {path: _as_text(node) for path, node in _flat(leaves)}
-    return Document("seen", SETTINGS_SEEN, root), written
+    return Document("seen", SETTINGS_SEEN, root), _texts(_flat(leaves))
 
 
 def _flat(leaves: Mapping[str, Node], above: str = "") -> Iterator[tuple[str, Node]]:

@@ -11,37 +11,23 @@ from typing import TYPE_CHECKING
 from orderlint.fields import BEFORE, field_table
 from orderlint.language.figures import row_names
 from orderlint.language.lower import lower
-from orderlint.language.surface import (
-    Arithmetic,
-    Call,
-    Comparison,
-    Group,
-    Junction,
-    LanguageError,
-    Minus,
-    Name,
-    Negation,
-    Text,
-)
+from orderlint.language.surface import Comparison, LanguageError, Name, Surface, Text
 from orderlint.language.tree import And, Given, Member, Names, Not, Or, Subject, atoms, paths_of
-from orderlint.language.types import Scope
-from orderlint.rulebook.parsed_text import pinpointing
+from orderlint.language.types import Constant, Quantity, Scope
+from orderlint.rulebook.parsed_text import ParsedText, pinpointing
 from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.language.surface import Surface
     from orderlint.language.tree import Tree
-    from orderlint.language.types import Constant, Quantity
-    from orderlint.rulebook.parsed_text import ParsedText
     from orderlint.rulebook.policy.builtin import Policy, PolicyValue
 
 
 @dataclass(frozen=True, slots=True)
 class Environment:
-    """The names that every condition of a rulebook may use.
+    """The names that every record of a rulebook may use; `catalogue` has its sources' citations.
 
     `constants` are the policy's by name, by key of its tables and unit of the display; None is for
     neither. They are made where they are first asked for.
@@ -49,6 +35,7 @@ class Environment:
 
     policy: Policy
     derived: Mapping[str, Surface]
+    catalogue: Mapping[str, str]
     constants: dict[tuple[str | None, str | None], Mapping[str, Constant]] = field(
         default_factory=dict
     )
@@ -218,26 +205,16 @@ def _missing_value(
     return None
 
 
-def names_in(node: Surface, derived: Mapping[str, Surface]) -> Iterator[Name]:
+def names_in(node: tuple[object, ...], derived: Mapping[str, Surface]) -> Iterator[Name]:
     """Every name under a surface node, and those under the derived facts that it names."""
-    match node:
-        case Name(path):
-            yield node
-            if path in derived:
-                yield from names_in(derived[path], derived)
-        case Call(_, items) | Group(items) | Junction(_, items):
-            for item in items:
-                yield from names_in(item, derived)
-        case Arithmetic(_, left, right):
-            yield from names_in(left, derived)
-            yield from names_in(right, derived)
-        case Negation(item) | Minus(item):
-            yield from names_in(item, derived)
-        case Comparison(first, rest):
-            for item in (first, *(other for _, other in rest)):
-                yield from names_in(item, derived)
-        case _:
-            return
+    if isinstance(node, Name):
+        yield node
+        if node.path in derived:
+            yield from names_in(derived[node.path], derived)
+        return
+    for part in node:  # a node is a tuple, and so are the nodes below it
+        if isinstance(part, tuple):
+            yield from names_in(part, derived)
 
 
 def unmet_assumption(parsed: ParsedText, policy: Policy) -> str | None:

@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint.finding import Refused, RuleFileRefused
 from orderlint.rulebook.prebuilt import Prebuilt
-from orderlint.rulebook.prebuilt_files import is_wheel, keep, shelves, write
+from orderlint.rulebook.prebuilt_files import found, is_wheel, keep, write
 from orderlint.rulebook.rules_folder import CHANGED, document
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
-    from typing import Literal, TypeAlias
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node, Section
+    from orderlint.reading.node import Section
     from orderlint.rulebook.parts import Parts
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.prebuilt_files import Shelf
     from orderlint.rulebook.rule import Rule, Rulebook
 
     Purpose: TypeAlias = Literal["order", "read-back", "order-set", "change", "all"]
@@ -43,16 +41,10 @@ def load(purpose: Purpose = "order", policy: Document | None = None) -> Rulebook
     policy, at the first mistake in it.
     """
     if policy is not None:
-        return _with_policy(policy, examples=purpose == "all")
+        from orderlint.rulebook.build import build_with_policy  # noqa: PLC0415 - cold start
+
+        return build_with_policy(policy, examples=purpose == "all")
     return _built_in(purpose)
-
-
-def load_with_values(values: Mapping[str, Node]) -> Rulebook:
-    """Every built-in rule with its examples; `values` replace values of the built-in policy."""
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
-
-    return build_rulebook(shipped_files(), values)
 
 
 def ship(folder: Path) -> None:
@@ -65,10 +57,9 @@ def ship(folder: Path) -> None:
 
 @functools.cache
 def _built_in(purpose: Purpose) -> Rulebook:
-    for shelf in shelves():
-        conditions = shelf.read("conditions")
-        if conditions is not None:
-            return _prebuilt(purpose, conditions, functools.partial(_words, shelf))
+    kept = found()
+    if kept is not None:
+        return _prebuilt(purpose, *kept)
     try:
         parts = keep(_whole)
     except Refused:  # raised again if the purpose needs that rule, for its words too
@@ -80,14 +71,10 @@ def _built_in(purpose: Purpose) -> Rulebook:
 
 def _whole() -> Parts:
     """The parts that are kept for other processes: of nothing that a policy had a hand in."""
-    from dataclasses import replace  # noqa: PLC0415 - cold start
-
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.kept_rules import KeptRules  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.build import build_anew  # noqa: PLC0415 - cold start
     from orderlint.rulebook.parts import parts_of  # noqa: PLC0415 - cold start
 
-    return parts_of(build_rulebook(replace(shipped_files(), kept=KeptRules()), {}))
+    return parts_of(build_anew())
 
 
 def _prebuilt(purpose: Purpose, conditions: Plain, words: Callable[[], Plain]) -> Rulebook:
@@ -95,25 +82,15 @@ def _prebuilt(purpose: Purpose, conditions: Plain, words: Callable[[], Plain]) -
     return Prebuilt(words, examples).rulebook(conditions, _left_out(purpose))
 
 
-def _words(shelf: Shelf) -> Plain:
-    """The words of a rulebook that is in use; made anew where they are gone since."""
-    words = shelf.read("words")
-    if words is None:
-        if all(other.digest != shelf.digest for other in shelves()):
-            raise RuntimeError(CHANGED)
-        words = _whole().words
-    return words
-
-
 def _examples(rule: Rule) -> Section | None:
     """The examples of a rule as its file has them."""
     from orderlint.rulebook.build import records  # noqa: PLC0415 - cold start
     from orderlint.rulebook.rule_reader import examples_in  # noqa: PLC0415 - cold start
 
-    found = next((r for r in records(document(rule.family)) if r.place == rule.place), None)
-    if found is None:
+    record = next((r for r in records(document(rule.family)) if r.place == rule.place), None)
+    if record is None:
         raise RuntimeError(CHANGED)
-    return examples_in(found)
+    return examples_in(record)
 
 
 def _build_checked(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
@@ -127,13 +104,11 @@ def _build_checked(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
 
 
 def _build(purpose: Purpose, *, proofreading: bool = False) -> Rulebook:
-    if purpose == "all":
-        return load_with_values({})
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.build import build_for_check, build_with_values  # noqa: PLC0415 - cold start
 
-    files = shipped_files(examples=False, without=_left_out(purpose))
-    return build_rulebook(files, {}, proofreading=proofreading)
+    if purpose == "all":
+        return build_with_values({})
+    return build_for_check(_left_out(purpose), proofreading=proofreading)
 
 
 def _left_out(purpose: Purpose) -> frozenset[str]:
@@ -141,21 +116,3 @@ def _left_out(purpose: Purpose) -> frozenset[str]:
     if purpose == "all":
         return frozenset()
     return frozenset(family for family, only_for in _ONLY_FOR.items() if only_for != purpose)
-
-
-def _with_policy(policy: Document, *, examples: bool) -> Rulebook:
-    from dataclasses import replace  # noqa: PLC0415 - cold start
-
-    from orderlint.rulebook.build import build_rulebook  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.files import shipped_files  # noqa: PLC0415 - cold start
-
-    files = shipped_files(examples=examples)
-    try:
-        return build_rulebook(replace(files, policy=policy), {}, proofreading=examples)
-    except Refused as reason:
-        from orderlint.rulebook.policy.document import locate_cause  # noqa: PLC0415 - cold start
-
-        def build(part: Document) -> Rulebook:
-            return build_rulebook(replace(files, policy=part), {}, proofreading=examples)
-
-        raise locate_cause(reason, policy, build) from None

@@ -5,22 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from orderlint.fields import CHECKED_AT
 from orderlint.finding import Fault, Refused
-from orderlint.language.budget import Budget
+from orderlint.language.budget import Budget, Watched
 from orderlint.language.evaluate import evaluate
-from orderlint.rulebook.contradictions import contradictions
-from orderlint.rulebook.cover_check import check_covers
+from orderlint.quantity_words import format_instant, format_quantity
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule
-from orderlint.rulebook.satisfiability import possible
-from orderlint.rulebook.witness_words import witness_words
+from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rulebook
+from orderlint.rulebook.rules_together import check_covers, contradictions
+from orderlint.rulebook.satisfiability import Possible, field_at, possible
 
 if TYPE_CHECKING:
-    from orderlint.language.budget import Watched
-    from orderlint.rulebook.contradictions import Contradiction
-    from orderlint.rulebook.cover_check import CheckedCover
-    from orderlint.rulebook.rule import Rulebook
-    from orderlint.rulebook.satisfiability import Possible
+    from orderlint.order import Leaf
+    from orderlint.rulebook.rules_together import CheckedCover, Contradiction
+
 
 _MEANING = {"breaks": False, "passes": True, "unknown": None}
 _OUTCOMES = {False: "breaks it", True: "keeps it", None: "leaves it unknown"}
@@ -107,10 +105,8 @@ def _checked(rule: ConditionRule, rulebook: Rulebook, budget: Budget) -> Checked
     if not rule.instances:
         return CheckedRule(rule, None, ())
     found = possible(rule, rulebook, budget)
-    faults = []
-    for word, answer in (("break", found.broken), ("keep", found.kept)):
-        if answer.found == "no":
-            faults.append(_fault("site-rule-vacuous", rule, lacking=word))
+    never = {"break": found.broken.found == "no", "keep": found.kept.found == "no"}
+    faults = [_fault("site-rule-vacuous", rule, lacking=word) for word in never if never[word]]
     if not faults and found.alone.found == "no":
         others = " or ".join(found.alone.because)
         faults.append(_fault("site-rule-implied", rule, others=others))
@@ -125,3 +121,23 @@ def _checked(rule: ConditionRule, rulebook: Rulebook, budget: Budget) -> Checked
 
 def _fault(name: str, rule: ConditionRule, **details: str) -> Fault:
     return Fault(name, f"rules.{rule.id}", rule.id, rule.place, {"rule": rule.id, **details})
+
+
+def witness_words(leaf: Leaf) -> str:
+    """A path and what stands there, as in `pause.upper 22 mmHg`."""
+    name = "the time of checking" if leaf.path == CHECKED_AT else leaf.path
+    if not leaf.given:
+        return f"{name} not written"
+    if not leaf.known:
+        return f"{name} that cannot be read"
+    flags = f" ({', '.join(sorted(leaf.flags))})" if leaf.flags else ""
+    return f"{name} {_value(leaf)}{flags}"
+
+
+def _value(leaf: Leaf) -> str:
+    kind = field_at(leaf.path).kind
+    if kind == "quantity":
+        return format_quantity(int(leaf.value or 0), leaf.unit or "")
+    if kind == "instant":
+        return format_instant(int(leaf.value or 0))
+    return "written" if kind == "text" else str(leaf.value)

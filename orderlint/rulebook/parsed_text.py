@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Place, Refused
 from orderlint.language.figures import FUNCTIONS
-from orderlint.language.surface import LanguageError
+from orderlint.language.surface import LanguageError, Surface
 from orderlint.language.syntax import parse
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.language.surface import Surface
     from orderlint.reading.node import Scalar
 
 _IT = "{it}"

@@ -1,23 +1,22 @@
 """A built rulebook as plain data in two parts, to be kept until it is needed again.
 
-The conditions are what every check asks; the words are read where something of them is asked for.
+The conditions are what every check asks; the words are parsed where something of them is asked for.
 Equal conditions stand once. Never a file, and never how a rulebook is built.
 """
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Not, Or, Tree
 from orderlint.rulebook.plain_data import plain
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import CodeRule, Instance, Rule, Rulebook
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.language.tree import Tree
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.rule import Instance, Rule, Rulebook
 
 _NO_WORDS = frozenset(
     {"id", "family", "level", "harm", "covers", "found_by", "instances", "skipped", "examples"}
@@ -39,14 +38,14 @@ def parts_of(book: Rulebook) -> Parts:
     conditions = {
         "policy": book.policy,
         "outflow": book.outflow,
-        "trees": table.trees,
-        "paths": list(map(list, table.paths)),
+        "trees": table.trees.rows,
+        "paths": table.paths.rows,
         "rules": rules,
     }
     words = {
         "rules": {name: _words(rule) for name, rule in book.rules.items()},
-        "constants": table.constants,
-        "cases": table.cases,
+        "constants": table.constants.rows,
+        "cases": table.cases.rows,
         "values": plain(book.values),
         "derived": plain(book.derived),
         "families": plain(book.families),
@@ -54,19 +53,30 @@ def parts_of(book: Rulebook) -> Parts:
     return Parts(conditions, words)
 
 
-class _Table:
-    """What instances share, each by its number: conditions, paths and the policy's constants.
+class _Shared:
+    """Plain data of which equal ones stand once, each by its number."""
 
-    A case is the numbers of the constants that some conditions may name.
+    def __init__(self) -> None:
+        self.rows: list[Plain] = []
+        self._numbers: dict[str, int] = {}
+
+    def number(self, row: Plain) -> int:
+        """The number of a row, which is after those of the rows that it names."""
+        number = self._numbers.setdefault(json.dumps(row), len(self.rows))
+        if number == len(self.rows):
+            self.rows.append(row)
+        return number
+
+
+class _Table:
+    """What instances share: conditions, paths, the policy's constants.
+
+    A case is the numbers of the constants that some conditions may name. INVARIANT: trees are told
+    apart by their rows, which name their kinds: as tuples, an `And` equals an `Or` of the same.
     """
 
     def __init__(self) -> None:
-        self.trees: list[Plain] = []
-        self.paths: dict[tuple[str, ...], int] = {}
-        self.constants: list[Plain] = []
-        self.cases: list[list[int]] = []
-        self._tree_numbers: dict[Tree, int] = {}
-        self._constant_numbers: dict[tuple[str, object], int] = {}
+        self.trees, self.paths, self.constants, self.cases = (_Shared() for _ in range(4))
         self._case_numbers: dict[int, int] = {}
 
     def instance(self, instance: Instance) -> Plain:
@@ -74,39 +84,27 @@ class _Table:
         return [
             instance.it,
             self._tree(instance.condition),
-            self.paths.setdefault(instance.paths, len(self.paths)),
+            self.paths.number(list(instance.paths)),
             self._case(instance.scope.policy_values),
             instance.scope.change,
         ]
 
     def _tree(self, tree: Tree) -> int:
-        """The number of a tree, which is after those of its parts."""
-        if tree not in self._tree_numbers:
-            row = self._row(tree)
-            self._tree_numbers[tree] = len(self.trees)
-            self.trees.append(row)
-        return self._tree_numbers[tree]
-
-    def _row(self, tree: Tree) -> Plain:
         match tree:
             case Not(item):
-                return ["Not", self._tree(item)]
+                return self.trees.number(["Not", self._tree(item)])
             case And(items) | Or(items):
-                return [type(tree).__name__, *map(self._tree, items)]
+                return self.trees.number([type(tree).__name__, *map(self._tree, items)])
             case _:
-                return plain(tree)
+                return self.trees.number(plain(tree))
 
     def _case(self, constants: Mapping[str, object]) -> int:
         if id(constants) not in self._case_numbers:
-            self._case_numbers[id(constants)] = len(self.cases)
-            self.cases.append([self._constant(*named) for named in constants.items()])
+            rows = ([name, plain(constant)] for name, constant in constants.items())
+            self._case_numbers[id(constants)] = self.cases.number(
+                [*map(self.constants.number, rows)]
+            )
         return self._case_numbers[id(constants)]
-
-    def _constant(self, name: str, constant: object) -> int:
-        if (name, constant) not in self._constant_numbers:
-            self._constant_numbers[name, constant] = len(self.constants)
-            self.constants.append([name, plain(constant)])
-        return self._constant_numbers[name, constant]
 
 
 def _without_words(rule: Rule, table: _Table) -> Plain:

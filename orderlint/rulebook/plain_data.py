@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import functools
 import importlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
-    from typing import Any, TypeAlias
 
     Plain: TypeAlias = Any
     """None, a truth value, an int, a text, a list or an object of these."""

@@ -1,4 +1,4 @@
-"""The rulebook that two parts of plain data make again.
+"""The rulebook that two parts of plain data make again, each thing when it is first asked for.
 
 Never a file, and never how a rulebook is built.
 """
@@ -6,30 +6,24 @@ Never a file, and never how a rulebook is built.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, cast
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
 from orderlint.fields import field_table
 from orderlint.finding import Harm, Level
-from orderlint.language.tree import And, Not, Or
-from orderlint.rulebook.lazy import Later, ScopeLater
+from orderlint.language.tree import And, Not, Or, Tree
 from orderlint.rulebook.plain_data import from_plain
-from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rulebook
+from orderlint.rulebook.rule import ChangeRule, CodeRule, Instance, OrderRule, Rule, Rulebook
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
-    from typing import Any
-
-    from orderlint.language.tree import Tree
     from orderlint.language.types import Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.plain_data import Plain
-    from orderlint.rulebook.rule import Rule
+
 
 _KINDS: Mapping[str, type[Rule]] = {
     kind.__name__: kind for kind in (CodeRule, OrderRule, ChangeRule)
 }
-_LEVELS = {level.value: level for level in Level}
-_HARMS = {harm.value: harm for harm in Harm}
 
 
 class Prebuilt:
@@ -65,7 +59,7 @@ class Prebuilt:
             conditions["outflow"],
             values=self._later("values"),
             derived=self._derived,
-            families=Later(lambda: _but_for(left_out, families)),
+            families=Later(lambda: {n: t for n, t in families.items() if n not in left_out}),
         )
 
     def _later(self, *keys: str | int) -> Mapping[str, Any]:
@@ -87,8 +81,8 @@ class Prebuilt:
         put("_read", self._fields_of)
         put("id", name)
         put("family", family)
-        put("level", _LEVELS[level])
-        put("harm", _HARMS[harm])
+        put("level", Level(level))
+        put("harm", Harm(harm))
         put("covers", frozenset(covers).intersection(rules))
         if kind == CodeRule.__name__:
             (found_by,) = of_kind
@@ -102,17 +96,11 @@ class Prebuilt:
         return rule
 
     def _instances(self, rule: str, rows: Sequence[Any]) -> tuple[Instance, ...]:
-        trees, named = self._trees, self._paths
-        return tuple(
-            [
-                Instance(it, trees[tree], named[paths], self._scope_later(rule, it, case, change))
-                for it, tree, paths, case, change in rows
-            ]
-        )
-
-    def _scope_later(self, *of: Any) -> Scope:
-        later: Any = ScopeLater(functools.partial(self._scope, *of))
-        return cast("Scope", later)
+        made = []
+        for it, tree, paths, case, change in rows:
+            scope = ScopeLater(functools.partial(self._scope, rule, it, case, change))
+            made.append(Instance(it, self._trees[tree], self._paths[paths], cast("Scope", scope)))
+        return tuple(made)
 
     def _scope(self, rule: str, it: str | None, case: int, change: bool) -> Scope:
         from orderlint.language.types import Scope  # noqa: PLC0415 - cold start
@@ -138,10 +126,6 @@ class Prebuilt:
         return words
 
 
-def _but_for(left_out: set[str], families: Mapping[str, str]) -> Mapping[str, str]:
-    return {name: title for name, title in families.items() if name not in left_out}
-
-
 def _trees_of(rows: Iterable[Sequence[Any]]) -> list[Tree]:
     made: list[Tree] = []
     for row in rows:
@@ -155,3 +139,62 @@ def _trees_of(rows: Iterable[Sequence[Any]]) -> list[Tree]:
         else:
             made.append(from_plain(row))
     return made
+
+
+T = TypeVar("T")
+
+
+class _MadeLater(Generic[T]):
+    """What is made when it is first asked for."""
+
+    __slots__ = ("_made", "_make")
+
+    def __init__(self, make: Callable[[], T]) -> None:
+        self._make = make
+        self._made: T | None = None
+
+    def whole(self) -> T:
+        """The thing itself."""
+        if self._made is None:
+            self._made = self._make()
+        return self._made
+
+
+class Later(_MadeLater[Mapping[str, T]], Mapping[str, T]):
+    """A mapping that is made when it is first looked into."""
+
+    __slots__ = ()
+
+    def __getitem__(self, key: str) -> T:
+        return self.whole()[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.whole())
+
+    def __len__(self) -> int:
+        return len(self.whole())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return dict, (dict(self),)
+
+
+class ScopeLater(_MadeLater["Scope"]):
+    """A scope that is made when a name is first looked up in it, which only words do."""
+
+    __slots__ = ()
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.whole(), name)
+
+    def __eq__(self, other: object) -> bool:
+        return self.whole() == (other.whole() if isinstance(other, ScopeLater) else other)
+
+    def __hash__(self) -> int:  # as of a scope, which has mappings and raises TypeError
+        return hash(self.whole())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _itself, (self.whole(),)
+
+
+def _itself(scope: Scope) -> Scope:
+    return scope

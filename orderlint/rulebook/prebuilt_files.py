@@ -11,14 +11,14 @@ import functools
 import hashlib
 import json
 import os
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from orderlint import _BEGAN, __version__
 from orderlint.fields import schema_path
 from orderlint.own_files import PRIVATE, fault_of_file, fault_of_folder, replace
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from orderlint.rulebook.parts import Parts
@@ -27,25 +27,11 @@ if TYPE_CHECKING:
 PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 SHIPPED = os.path.join(PACKAGE, "rulebook", "prebuilt")
 """The folder that a wheel has, and a checkout has not."""
+NAME = "rulebook.json"
 CODE = ("", "language", "mentions", "reading", "rulebook", "rulebook/policy")
 """The folders of the package with the code that makes a rulebook of the rule files."""
 _JUST_BEFORE = 2 * 10**9  # in nanoseconds, as coarse as the clock of a file system may be
 _LARGEST = 16 * 1024 * 1024
-
-
-class Shelf(NamedTuple):
-    """A place in which the parts of a rulebook are kept, for files that have one digest.
-
-    `bytes_of` gives what stands under a name there, None where nothing does.
-    """
-
-    digest: str
-    bytes_of: Callable[[str], bytes | None]
-
-    def read(self, part: str) -> Plain | None:
-        """A part, None where it is not there, or is not just what was kept."""
-        seal, _, body = (self.bytes_of(_name(part)) or b"").partition(b"\n")
-        return json.loads(body) if seal == _seal(self.digest, part, body) else None
 
 
 def is_wheel() -> bool:
@@ -53,19 +39,31 @@ def is_wheel() -> bool:
     return os.path.isdir(SHIPPED)
 
 
-def shelves() -> Iterator[Shelf]:
-    """What was built with a wheel, where this is one; then what the user's cache has."""
+def found() -> tuple[Plain, Callable[[], Plain]] | None:
+    """The conditions that are kept for these very files, and what reads their words; None if none.
+
+    Of what was built with a wheel, where this is one; then of what the user's cache has.
+    """
+    for digest, data in _kept():
+        seal, _, body = data.partition(b"\n")
+        if seal == _seal(digest, body):
+            conditions, _, words = body.partition(b"\n")
+            return json.loads(conditions), functools.partial(json.loads, words)
+    return None
+
+
+def _kept() -> Iterator[tuple[str, bytes]]:
+    """What is kept anywhere, with the digest of the files that it must be kept for."""
     if is_wheel():
-        yield Shelf(_digest(), functools.partial(_bytes_beside, SHIPPED))
+        yield _digest(), _bytes_beside()
     if _is_settled():
-        yield Shelf(_digest(code=True), _bytes_in_cache)
+        yield _digest(code=True), _bytes_in_cache()
 
 
 def write(parts: Parts, folder: Path) -> None:
     """Write a rulebook into a folder of a wheel that is being built. Raises OSError."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name, data in _files(parts, _digest()).items():
-        (folder / name).write_bytes(data)
+    (folder / NAME).write_bytes(_sealed(parts, _digest()))
 
 
 def keep(make: Callable[[], Parts]) -> Parts | None:
@@ -76,8 +74,7 @@ def keep(make: Callable[[], Parts]) -> Parts | None:
     parts = make()
     with contextlib.suppress(OSError), _cache() as folder:
         if _is_settled() and digest == _digest(code=True):
-            for name, data in _files(parts, digest).items():
-                replace(_own_name(name), data, PRIVATE, folder).close()
+            replace(_own_name(), _sealed(parts, digest), PRIVATE, folder).close()
     return parts
 
 
@@ -92,22 +89,16 @@ def _has_cache() -> bool:
     return False
 
 
-def _files(parts: Parts, digest: str) -> Mapping[str, bytes]:
-    """What is written of each part, by the name of its file."""
-    found = {}
-    for part, data in parts._asdict().items():
-        body = json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode()
-        found[_name(part)] = _seal(digest, part, body) + b"\n" + body
-    return found
+def _sealed(parts: Parts, digest: str) -> bytes:
+    """What is written: a seal, then each part in a line of its own."""
+    lines = (json.dumps(part, ensure_ascii=False, separators=(",", ":")) for part in parts)
+    body = "\n".join(lines).encode()
+    return _seal(digest, body) + b"\n" + body
 
 
-def _name(part: str) -> str:
-    return f"{part}.json"
-
-
-def _seal(digest: str, part: str, body: bytes) -> bytes:
-    """The SHA-256 of a part and of what it is kept for, as hex."""
-    return hashlib.sha256(f"{digest} {part}\n".encode() + body).hexdigest().encode()
+def _seal(digest: str, body: bytes) -> bytes:
+    """The SHA-256 of the parts and of what they are kept for, as hex."""
+    return hashlib.sha256(f"{digest}\n".encode() + body).hexdigest().encode()
 
 
 def _digest(*, code: bool = False) -> str:
@@ -148,24 +139,23 @@ def _files_in(folder: str, suffix: str) -> Iterator[str]:
     return (os.path.join(path, name) for name in names)
 
 
-def _bytes_beside(folder: str, name: str) -> bytes | None:
-    try:
-        with open(os.path.join(folder, name), "rb") as file:
-            return file.read()
-    except OSError:
-        return None
+def _bytes_beside() -> bytes:
+    """The file of the wheel; nothing where it has none."""
+    with contextlib.suppress(OSError), open(os.path.join(SHIPPED, NAME), "rb") as file:
+        return file.read()
+    return b""
 
 
-def _bytes_in_cache(name: str) -> bytes | None:
-    """A file of the cache, if it is plain, the user's own and open to nobody else."""
+def _bytes_in_cache() -> bytes:
+    """The file of the cache, if it is plain, the user's own and open to nobody else."""
     with contextlib.suppress(OSError, ValueError), _cache() as folder:
         # A pipe must not wait for somebody to write.
         flags = os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK
-        opened = os.open(_own_name(name), flags, dir_fd=folder)
+        opened = os.open(_own_name(), flags, dir_fd=folder)
         with open(opened, "rb") as file:
             if fault_of_file(os.fstat(opened)) is None:
                 return file.read(_LARGEST)
-    return None
+    return b""
 
 
 @contextlib.contextmanager
@@ -194,6 +184,6 @@ def _cache_home() -> str:
     return home
 
 
-def _own_name(name: str) -> str:
+def _own_name() -> str:
     """The name in the cache, which several checkouts may share."""
-    return f"{hashlib.sha256(PACKAGE.encode()).hexdigest()[:16]}-{name}"
+    return f"{hashlib.sha256(PACKAGE.encode()).hexdigest()[:16]}-{NAME}"

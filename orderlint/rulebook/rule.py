@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple, TypeAlias
 
-from orderlint.finding import Fault, Harm
-from orderlint.language.tree import And, Not, Or
+from orderlint.fields import CHECKED_AT, field_table
+from orderlint.finding import Fault, Harm, Level, Place
+from orderlint.language.tree import And, Member, Names, Not, Or, Tree, atoms
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import Any
 
-    from orderlint.finding import Level, Place
     from orderlint.language.surface import Surface
-    from orderlint.language.tree import Member, Names, Tree
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.policy.builtin import PolicyValue
@@ -25,6 +23,8 @@ if TYPE_CHECKING:
 
 POLICY_FAMILY = "local"
 """The family of the rules that a site policy adds."""
+MISSING_FAMILY = "complete"
+"""The family of the rules that a setting is not written."""
 
 
 _NONE: Mapping[str, Any] = MappingProxyType({})
@@ -128,6 +128,11 @@ class ConditionBase(RuleBase):
     figures: Mapping[str, Surface] = field(default_factory=dict)
     main_path: str | None = None
     skipped: tuple[Skipped, ...] = ()
+
+    @property
+    def conditions(self) -> tuple[Tree, ...]:
+        """The condition of each of its instances."""
+        return tuple(instance.condition for instance in self.instances)
 
     @property
     def inactive(self) -> tuple[str, ...]:
@@ -239,3 +244,20 @@ def context_of(rule: ConditionRule, instance: Instance) -> Tree | None:
             return context
         case _:
             return None
+
+
+def subjects_of(paths: tuple[str, ...], condition: Tree | None = None) -> frozenset[str]:
+    """The paths used to decide whether two findings are about the same setting.
+
+    Choices, and texts in which the condition looks for a name, only count if there is nothing
+    else: most conditions read one as context.
+    """
+    fields = field_table().fields
+    found = atoms(condition) if condition is not None else ()
+    named = {atom.path for atom in found if isinstance(atom, Names)}
+    measured = [
+        p
+        for p in paths
+        if p == CHECKED_AT or (p in fields and fields[p].kind != "choice" and p not in named)
+    ]
+    return frozenset(measured or paths)

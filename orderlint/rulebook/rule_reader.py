@@ -6,17 +6,16 @@ Checks the record's keys, level, names and condition, and no other record.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING, Any
 
-from orderlint.fields import field_table
+from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Harm, Level
 from orderlint.language import figures, syntax
-from orderlint.language.types import CHECKED_AT, Scope
-from orderlint.reading.node import Listing, Section
+from orderlint.language.types import Quantity, Scope
+from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.instantiate import ParsedCondition, cases_of, instance, unmet_assumption
 from orderlint.rulebook.parsed_text import parse_condition, parse_figure, pinpointing
 from orderlint.rulebook.rule import ChangeRule, CodeRule, OrderRule, Skipped
-from orderlint.rulebook.source import sources_of
 from orderlint.rulebook.yaml_fields import (
     known_keys,
     listed,
@@ -27,18 +26,15 @@ from orderlint.rulebook.yaml_fields import (
     refuse,
     scalar,
     section,
+    sources_of,
     words,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Place
-    from orderlint.language.types import Quantity
-    from orderlint.reading.node import Scalar
     from orderlint.rulebook.instantiate import Environment, TableCase
     from orderlint.rulebook.rule import ConditionRule, Instance, Rule
-    from orderlint.rulebook.source import Source
 
 CONDITION = ("over", "assumes", "when", "require", "limits", "leads", "figures")
 """The keys that only a rule with a condition has."""
@@ -55,13 +51,11 @@ ASK_WHOM = ("prescriber", "pharmacy", "second nurse", "transcriber", "author")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 
 
-def rules_of(
-    record: Section, family: str, environment: Environment, catalogue: Mapping[str, str]
-) -> Iterator[Rule]:
+def rules_of(record: Section, family: str, environment: Environment) -> Iterator[Rule]:
     """The rules of one record, without their covers. Raises Refused at the first mistake."""
     known_keys(record, (*KEYS, *CONDITION), "a rule")
     written, found_by = scalar(record, "rule"), optional(record, "found_by")
-    common = _common(record, family, catalogue)
+    common = _common(record, family, environment.catalogue)
     if found_by is not None:
         known_keys(record, KEYS, "a rule with found_by:")
         _check_choice(found_by, FOUND_BY, "found_by:")
@@ -72,42 +66,27 @@ def rules_of(
         yield _condition_rule(_id(written, paths[0]), common, record, paths, environment)
 
 
-class _Common(TypedDict):
-    """What a rule of any kind has from its record."""
-
-    family: str
-    level: Level
-    harm: Harm
-    says: str
-    expected: str
-    why: str
-    ask: str
-    ask_whom: str
-    sources: tuple[Source, ...]
-    place: Place
-    examples: Section | None
-
-
-def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> _Common:
+def _common(record: Section, family: str, catalogue: Mapping[str, str]) -> dict[str, Any]:
+    """The fields that a rule of any kind has from its record."""
     level, ask_whom = scalar(record, "level"), scalar(record, "ask_whom")
     _check_choice(level, tuple(item.value for item in Level), "level:")
     _check_choice(ask_whom, ASK_WHOM, "ask_whom:")
     harm = optional(record, "harm")
     if harm is not None:
         _check_choice(harm, tuple(item.value for item in Harm), "harm:")
-    return _Common(
-        family=family,
-        level=Level(level.text),
-        harm=Harm(harm.text) if harm else Harm.OTHER,
-        says=scalar(record, "says").text,
-        expected=words(record, "expected"),
-        why=scalar(record, "why").text,
-        ask=scalar(record, "ask").text,
-        ask_whom=ask_whom.text,
-        sources=sources_of(record, catalogue),
-        place=record.place,
-        examples=examples_in(record),
-    )
+    return {
+        "family": family,
+        "level": Level(level.text),
+        "harm": Harm(harm.text) if harm else Harm.OTHER,
+        "says": scalar(record, "says").text,
+        "expected": words(record, "expected"),
+        "why": scalar(record, "why").text,
+        "ask": scalar(record, "ask").text,
+        "ask_whom": ask_whom.text,
+        "sources": sources_of(record, catalogue),
+        "place": record.place,
+        "examples": examples_in(record),
+    }
 
 
 def examples_in(record: Section) -> Section | None:
@@ -161,7 +140,7 @@ def known_path(text: Scalar) -> str:
 
 def _condition_rule(
     rule_id: str,
-    common: _Common,
+    common: Mapping[str, Any],
     record: Section,
     over: tuple[str | None, ...],
     environment: Environment,

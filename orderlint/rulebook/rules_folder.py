@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 FOLDER = os.path.join(os.path.dirname(os.path.dirname(os.path.abspath(__file__))), "rules")
 CHANGED = "the rule files were changed while the program ran"
-"""Why the words or the examples of a rule cannot be had."""
+"""Why the examples of a rule cannot be had."""
 
 
 def files() -> list[str]:

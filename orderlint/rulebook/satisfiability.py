@@ -25,19 +25,17 @@ from orderlint.language.to_z3 import (
     value_of,
     well_formed,
 )
-from orderlint.language.tree import Not, Or, atoms, paths_of
+from orderlint.language.tree import Not, Or, Tree, paths_in
 from orderlint.language.types import Scope
 from orderlint.leaf_reader import example_leaf
-from orderlint.rulebook.rule import OrderRule
+from orderlint.rulebook.rule import ConditionRule, OrderRule, Rulebook
 from orderlint.units import ticks_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.field import Field
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 OF_A_RULE = 20
 """Million steps that z3 has for one rule: some ten seconds."""
@@ -67,7 +65,7 @@ class Possible:
 def possible(rule: ConditionRule, rulebook: Rulebook, whole: Budget) -> Possible:
     """What can become of a rule on the orders that can be written, paid from the whole effort."""
     budget = Budget(OF_A_RULE, whole)
-    trees = [instance.condition for instance in rule.instances]
+    trees = rule.conditions
     pairs = [solve(tree) for tree in trees]
     broken = z3.Or([pair.false for pair in pairs])
     return Possible(
@@ -96,14 +94,10 @@ def _asked(tree: Tree) -> z3.BoolRef:
 
 def _related(rule: ConditionRule, rulebook: Rulebook) -> Mapping[str, Sequence[Tree]]:
     """The conditions of the other rules of its kind that read a leaf that it reads."""
-    read = set(paths_read(instance.condition for instance in rule.instances))
-    found = {}
+    read = set(paths_in(*rule.conditions))
     of_kind = rulebook.order_rules if isinstance(rule, OrderRule) else rulebook.change_rules
-    for other in of_kind:
-        trees = [instance.condition for instance in other.instances]
-        if other.id != rule.id and read & set(paths_read(trees)):
-            found[other.id] = trees
-    return found
+    others = {other.id: other.conditions for other in of_kind if other.id != rule.id}
+    return {name: found for name, found in others.items() if read.intersection(paths_in(*found))}
 
 
 def _ask(
@@ -115,7 +109,7 @@ def _ask(
 ) -> Answer:
     """Whether `wanted` is true on some order that breaks none of the other rules."""
     every = [*trees, *(tree for found in others.values() for tree in found)]
-    fields = [field_at(path) for path in paths_read(every)]
+    fields = [field_at(path) for path in paths_in(*every)]
     read = read_by(every)
     solver = PaidSolver(budget)
     solver.set("core.minimize", True)
@@ -126,7 +120,7 @@ def _ask(
         solver.assert_and_track(kept, z3.Bool(f"rule {name}"))
     result = solver.paid_check()
     if result == z3.sat:
-        model = settled_model(solver, [field_at(path) for path in paths_read(trees)])
+        model = settled_model(solver, [field_at(path) for path in paths_in(*trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
         return Answer("yes", leaves)
@@ -247,18 +241,12 @@ def _try(
 def facts_of(trees: Sequence[Tree], *beside: str) -> list[z3.BoolRef]:
     """What holds of every order that can be written, at the leaves `beside` and those read."""
     read = read_by(trees)
-    fields = [field_at(path) for path in dict.fromkeys((*beside, *paths_read(trees)))]
+    fields = [field_at(path) for path in dict.fromkeys((*beside, *paths_in(*trees)))]
     return [
         holds
         for field in fields
         for holds in (*well_formed(field), *nameable(field, read.lists_of(field.path)))
     ]
-
-
-def paths_read(trees: Iterable[Tree]) -> list[str]:
-    """The leaves that some conditions read, each once."""
-    found = (path for tree in trees for atom in atoms(tree) for path in paths_of(atom))
-    return list(dict.fromkeys(found))
 
 
 def field_at(path: str) -> Field:

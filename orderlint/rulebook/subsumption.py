@@ -43,10 +43,7 @@ def transitive_closure(
     for cover in covers:
         _check_cover(cover, rules)
         straight[cover.upper].append(cover)
-    reached: dict[str, frozenset[str]] = {}
-    for rule in rules:
-        reached[rule] = _reached(rule, straight, reached)
-    return reached
+    return {rule: _reached(rule, straight) for rule in rules}
 
 
 def _check_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
@@ -60,9 +57,7 @@ def _check_cover(cover: Cover, rules: Mapping[str, Rule]) -> None:
         refuse(cover.written, message)
 
 
-def _reached(
-    rule: str, straight: Mapping[str, Iterable[Cover]], known: Mapping[str, frozenset[str]]
-) -> frozenset[str]:
+def _reached(rule: str, straight: Mapping[str, Iterable[Cover]]) -> frozenset[str]:
     reached: set[str] = set()
     ahead = [*straight[rule]]
     while ahead:
@@ -71,6 +66,5 @@ def _reached(
             refuse(cover.written, f"{rule} would cover itself")
         if cover.lower not in reached:
             reached.add(cover.lower)
-            reached |= known.get(cover.lower, frozenset())
-            ahead.extend(() if cover.lower in known else straight[cover.lower])
+            ahead.extend(straight[cover.lower])
     return frozenset(reached)

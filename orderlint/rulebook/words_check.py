@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE
 from orderlint.language.figures import check_figure
-from orderlint.language.surface import LanguageError
+from orderlint.language.surface import LanguageError, Surface
 from orderlint.rulebook.parsed_text import pinpointing
 from orderlint.rulebook.yaml_fields import optional, pairs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.language.surface import Surface
     from orderlint.language.types import Scope
     from orderlint.reading.node import Section
     from orderlint.rulebook.rule import ConditionRule

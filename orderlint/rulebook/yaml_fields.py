@@ -1,4 +1,4 @@
-"""Reads texts, lists and sections of a record; a mistake is raised with its place."""
+"""Reads texts, lists, sections and sources of a record; a mistake is raised with its place."""
 
 from __future__ import annotations
 
@@ -8,16 +8,22 @@ from typing import TYPE_CHECKING, NoReturn
 
 from orderlint.finding import Refused
 from orderlint.language.types import Quantity
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import Listing, Node, Scalar, Section
+from orderlint.rulebook.source import Source
 from orderlint.units import has_instant_form, parse_instant, read_constant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.reading.node import Node
 
 _PLAIN_NAME = re.compile(r"[a-z][a-z0-9_]*")
 _TIMES = re.compile(r"([1-9]\d{0,3}) times")
+_KINDS_OF_SOURCE = {
+    "logic": "follows from the order itself",
+    "common-practice": "common practice, no published source",
+    "local-policy": "local policy",
+    "published": "",
+}
 
 
 def refuse(node: Node, message: str) -> NoReturn:
@@ -118,7 +124,11 @@ def quantity(text: Scalar) -> Quantity:
     if times:
         return Quantity("number", int(times[1]), text.text)
     if has_instant_form(text.text):
-        return _instant(text)
+        instant = parse_instant(text.text)
+        if instant is None:
+            said = "is no date and time of the calendar with its offset from UTC"
+            refuse(text, f"{text.text} {said}")
+        return Quantity("instant", instant, text.text)
     try:
         ticks, unit = read_constant(text.text)
     except ValueError as error:
@@ -126,8 +136,26 @@ def quantity(text: Scalar) -> Quantity:
     return Quantity(unit.dimension, ticks, text.text)
 
 
-def _instant(text: Scalar) -> Quantity:
-    found = parse_instant(text.text)
-    if found is None:
-        refuse(text, f"{text.text} is no date and time of the calendar with its offset from UTC")
-    return Quantity("instant", found, text.text)
+def sources_of(record: Section, catalogue: Mapping[str, str]) -> tuple[Source, ...]:
+    """The sources under `source:` of a record, which has one or a list of them.
+
+    Citations are in one catalogue.
+    """
+    node = record.get("source")
+    items = node.items if isinstance(node, Listing) else (node,) if node else ()
+    if not items:
+        refuse(node or record, "source: is missing")
+    return tuple(_source(section(item, "source:", record), catalogue) for item in items)
+
+
+def _source(node: Section, catalogue: Mapping[str, str]) -> Source:
+    known_keys(node, ("kind", "cite", "note"), "a source")
+    kind, cite, note = scalar(node, "kind"), optional(node, "cite"), optional(node, "note")
+    if kind.text not in _KINDS_OF_SOURCE:
+        refuse(kind, f"a kind of source is one of: {', '.join(_KINDS_OF_SOURCE)}")
+    if (kind.text == "published") != (cite is not None):
+        refuse(cite or node, "a published source, and no other, has a cite")
+    if cite is not None and cite.text not in catalogue:
+        refuse(cite, f"there is no source {cite.text}")
+    text = catalogue[cite.text] if cite else _KINDS_OF_SOURCE[kind.text]
+    return Source(kind.text, f"{text} ({note.text})" if note else text, note.text if note else None)

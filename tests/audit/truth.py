@@ -23,9 +23,8 @@ from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.rulebook.load import load
-from orderlint.rulebook.rule import context_of
+from orderlint.rulebook.rule import context_of, subjects_of
 from orderlint.rulebook.standing_orders import filled
-from orderlint.rulebook.subjects import subjects_of
 from orderlint.units import parse_instant
 from orderlint.utc_offset_check import offset_faults, with_clock_change
 

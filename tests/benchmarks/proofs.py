@@ -65,7 +65,7 @@ def parts_of(order_set: OrderSet, rules: Sequence[OrderRule]) -> dict[str, Calla
         "verdicts": decide,
         "nearest orders": lambda: [counterexample_of(made[0], *pair) for pair in broken],
         "narrowings": lambda: [
-            narrowings_of(made[0], rule, proof.witness).found for rule, proof in broken
+            narrowings_of(made[0], rule, proof.witness)[0] for rule, proof in broken
         ],
         "unused options": lambda: choices_of(made[0], rules),
     }

@@ -12,9 +12,9 @@ from rule_examples import RuleExample, examples, rulebook_for
 from running import run
 
 from orderlint.reading import read
-from orderlint.rulebook.cover_check import CheckedCover
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
+from orderlint.rulebook.rules_together import CheckedCover
 from orderlint.verification import verify_order
 
 pytestmark = pytest.mark.usefixtures("contradictions_found_once")
@@ -179,7 +179,7 @@ def test_a_cover_that_no_order_needs_is_noted(policy):
 
 
 def test_a_cover_of_which_no_answer_is_found_is_no_finding(policy, monkeypatch):
-    """That the solver may give none: test_cover_check.py."""
+    """That the solver may give none: test_rules_together.py."""
     cover = CheckedCover("pause-limits-reversed", "demo", "open")
     monkeypatch.setattr("orderlint.rulebook.own_rules_check.check_covers", lambda *_: [cover])
     ran = run("rules", "--check", policy(RULE))

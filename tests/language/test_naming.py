@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from orderlint.fields import field_table
 from orderlint.language import naming
-from orderlint.language.named_texts import named_in, text_naming
+from orderlint.language.model_leaves import named_in, text_naming
 from orderlint.language.naming import names_one
 
 CLOT = ("alteplase", "rt-PA", "tPA", "t-PA", "TNK", "plasminogen activator")

@@ -16,8 +16,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.tree import atoms, paths_of
 from orderlint.order import SIGNING_FIELDS, Leaf, State
-from orderlint.order_set.model import order_of, within
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import order_of, preset_order, within
 from orderlint.order_set.read import read_order_set
 from orderlint.order_set.static_checks import set_faults
 from orderlint.reading import read
@@ -44,10 +43,10 @@ def test_what_is_read_can_be_picked_from_verified_and_put_in_words(data):
         assert slot.preset is None or 0 <= slot.preset < len(slot.options)
         assert all(leaf.path == path for leaf in slot.options)
     filled = preset_order(made)
-    verify_order(filled.order, AT, RULES)
+    verify_order(filled, AT, RULES)
     faults = (*made.faults, *set_faults(made, RULES, AT))
     assert all(fault in made.faults for fault in made.unsettled)
-    for finding in findings_of_faults(faults, filled.order, RULES):
+    for finding in findings_of_faults(faults, filled, RULES):
         assert "{" not in finding.says + finding.expected + finding.ask
         assert (finding.place.line, finding.place.column) >= (1, 1)
 

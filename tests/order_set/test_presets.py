@@ -7,7 +7,7 @@ from order_sets import AT, EXAMPLES, HEAD, example, order_set, whole
 
 from orderlint.finding import Verdict
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, State
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order, to_fill
 from orderlint.rulebook.load import load
 from orderlint.verification import verify, verify_order
 
@@ -15,11 +15,16 @@ SET = "set-irrigation-adult.yaml"
 
 
 def found(made):
-    return verify_order(preset_order(made).order, AT, load("order"))
+    return verify_order(preset_order(made), AT, load("order"))
 
 
 def rules(verified):
     return [finding.rule for finding in verified.assessment.findings]
+
+
+def left(made):
+    """What is left to fill in before the presets are signed."""
+    return {*to_fill(made, preset_order(made))}
 
 
 def test_a_blank_that_must_be_filled_in_is_not_missing():
@@ -28,10 +33,10 @@ def test_a_blank_that_must_be_filled_in_is_not_missing():
     blank = whole(lines.replace(old, "indication: {blank: required, label: Why}"))
     optional = whole(lines.replace(old, "indication: {blank: optional, label: Why}"))
     gone = whole(lines.replace(f"  {old}\n", ""))
-    assert "indication" in preset_order(blank).to_fill
+    assert "indication" in left(blank)
     assert rules(found(blank)) == []
     for made in (optional, gone):
-        assert "indication" not in preset_order(made).to_fill
+        assert "indication" not in left(made)
         assert rules(found(made)) == ["missing-indication"]
 
 
@@ -47,8 +52,8 @@ def test_what_hangs_on_a_blank_is_unknown_and_never_kept():
 def test_the_facts_of_signing_are_to_be_filled_in():
     made = preset_order(example(SET))
     must_be = SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
-    assert set(made.to_fill) == must_be
-    assert all(made.order.leaves[path].state is State.UNREADABLE for path in must_be)
+    assert left(example(SET)) == must_be
+    assert all(made.leaves[path].state is State.UNREADABLE for path in must_be)
     assert not any(rule.startswith("missing-") for rule in rules(found(example(SET))))
 
 
@@ -58,18 +63,15 @@ def test_what_is_hidden_is_not_to_be_filled_in():
         "irrigation: {shown_when: irrigates, rate: {blank: required, label: Rate}}\n"
         "titration: {offered: {preset: out}, goal: {blank: required, label: Goal}}\n"
     )
-    hidden = preset_order(order_set(entries))
-    assert set(hidden.to_fill) == SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
-    shown = preset_order(
-        order_set(entries.replace("preset: drainage", "preset: irrigation").replace("out", "in"))
-    )
+    assert left(order_set(entries)) == SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
+    shown = entries.replace("preset: drainage", "preset: irrigation").replace("out", "in")
     signed = SIGNING_FIELDS - OPTIONAL_SIGNING_FIELDS
-    assert set(shown.to_fill) == signed | {"irrigation.rate", "titration.goal"}
+    assert left(order_set(shown)) == signed | {"irrigation.rate", "titration.goal"}
 
 
 def test_a_preset_that_does_not_read_is_found_as_in_any_order():
     made = order_set("treat_above: {choose: [8, 10 mmHg], preset: 8}\npause: {lower: 2}")
-    assert [fault.path for fault in preset_order(made).order.faults] == [
+    assert [fault.path for fault in preset_order(made).faults] == [
         "treat_above",
         "pause.lower",
     ]
@@ -88,7 +90,7 @@ def test_a_preset_that_does_not_read_is_found_as_in_any_order():
 def test_a_fault_that_is_not_of_a_preset_is_none_of_the_order(entries):
     made = order_set(entries)
     assert made.faults
-    assert preset_order(made).order.faults == ()
+    assert preset_order(made).faults == ()
 
 
 def test_the_presets_of_a_set_of_fixed_values_are_found_as_the_order_is():

@@ -15,8 +15,7 @@ from orderlint.language.tree import atoms, paths_of
 from orderlint.leaf_reader import read_leaf
 from orderlint.order import OPTIONAL_SIGNING_FIELDS, SIGNING_FIELDS, Leaf, State
 from orderlint.order_reader import read_order
-from orderlint.order_set.model import order_of, within
-from orderlint.order_set.presets import preset_picks
+from orderlint.order_set.model import order_of, preset_picks, within
 from orderlint.order_set.read import SECTION_KEYS
 from orderlint.order_set.slot_reader import FORMS, SHOWN_WHEN, TO_BE_WRITTEN, blank_slot
 from orderlint.reading import read

@@ -13,7 +13,7 @@ from orderlint.assessment import findings_of_faults
 from orderlint.finding import Place
 from orderlint.order_set.free_texts import free_text_faults
 from orderlint.order_set.head import FACTS
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.order_set.static_checks import set_faults
 from orderlint.reading import read
 from orderlint.rulebook.load import load
@@ -41,7 +41,7 @@ def every_finding(made):
 def test_an_example_gives_exactly_what_is_expected(name):
     made = example(name)
     assert every_finding(made) == EXPECTED[name]["set"]
-    verified = verify_order(preset_order(made).order, AT, load("all"))
+    verified = verify_order(preset_order(made), AT, load("all"))
     assert verified.assessment.verdict.value == EXPECTED[name]["verdict"]
     assert [finding.rule for finding in verified.assessment.findings] == EXPECTED[name]["presets"]
 
@@ -56,7 +56,7 @@ def test_the_examples_show_the_rules_on_sets():
 def test_a_finding_of_a_set_has_its_words_and_its_places():
     made = example("set-blanks-and-mixed-units.yaml")
     rulebook = load("order-set")
-    findings = findings_of_faults((*made.faults, *found(made)), preset_order(made).order, rulebook)
+    findings = findings_of_faults((*made.faults, *found(made)), preset_order(made), rulebook)
     by_rule = {finding.rule: finding for finding in findings}
     assert set(by_rule) == set(EXPECTED["set-blanks-and-mixed-units.yaml"]["set"])
     weights = [finding.level.weight for finding in findings]

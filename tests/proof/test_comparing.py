@@ -14,11 +14,10 @@ from order_sets import example, order_set, some_rules
 from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
-from orderlint.proof import orders_outside, set_difference
-from orderlint.proof.orders_outside import OrdersOutside
+from orderlint.proof import set_difference
 from orderlint.proof.prover import Result
 from orderlint.proof.search_space import Disagreement, Limits
-from orderlint.proof.set_difference import difference_of
+from orderlint.proof.set_difference import OrdersOutside, difference_of
 from orderlint.proof.set_membership import yields
 from orderlint.rulebook.load import load
 
@@ -207,7 +206,7 @@ def test_of_a_set_that_leaves_open_what_it_yields_nothing_is_said(first, second)
 
 
 def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypatch):
-    monkeypatch.setattr(orders_outside.Prover, "find", lambda *_: None)
+    monkeypatch.setattr(set_difference.Prover, "find", lambda *_: None)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="enumeration has one"):
@@ -215,7 +214,7 @@ def test_a_solver_that_finds_nothing_where_there_is_something_is_caught(monkeypa
 
 
 def test_an_order_that_both_sets_yield_is_no_difference(monkeypatch):
-    monkeypatch.setattr(orders_outside, "yields", lambda *_: True)
+    monkeypatch.setattr(set_difference, "yields", lambda *_: True)
     wide = order_set("treat_above: {choose: [8 mmHg, 9 mmHg]}")
     narrow = order_set("treat_above: 8 mmHg")
     with pytest.raises(Disagreement, match="one set alone yields it"):
@@ -247,7 +246,7 @@ def test_a_leaf_that_is_wrongly_said_never_to_agree_is_caught(monkeypatch):
 
 @pytest.mark.slow
 def test_a_nearer_order_that_is_not_settled_is_said(monkeypatch):
-    monkeypatch.setattr(orders_outside, "nearest_within", lambda *_: (None, False))
+    monkeypatch.setattr(set_difference, "nearest_within", lambda *_: (None, False))
     found = difference_of(order_set(NARROW), order_set(WIDE), load("order-set"))
     least = {item.rule: item.example.is_least for item in found.broken}
     assert not least["treat-above-over-upper-pause"]

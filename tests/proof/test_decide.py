@@ -11,7 +11,7 @@ from drawn_sets import TURNS, Signed, distance, every_order, is_broken, outcome,
 from hypothesis import given, settings
 
 from orderlint.proof.counterexample import counterexample_of
-from orderlint.proof.enumeration import spans
+from orderlint.proof.enumeration import partition
 from orderlint.proof.prover import Prover
 
 
@@ -45,7 +45,7 @@ def nearest(prover, rule, proof, orders):
 def test_blanks_with_too_many_values_to_list_are_split(drawn):
     order_set, rulebook = drawn
     orders = list(every_order(order_set))
-    with mock.patch.object(spans, "LISTED", 1):
+    with mock.patch.object(partition, "LISTED", 1):
         prover = Prover(order_set, rulebook.rules.values())
         for rule in rulebook.rules.values():
             proof = prover.decide(rule)

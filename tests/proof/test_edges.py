@@ -141,7 +141,7 @@ def test_narrowing_a_blank_gives_a_bound():
     blank = wide_span("irrigation.rate", 0, 1000, {"mL/h": 10})
     rule = rule_of("small", bound("irrigation.rate", "<", 305))
     prover = Prover(set_of([blank]), [rule])
-    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness).found
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)[0]
     assert (found.span.lowest, found.span.highest) == (0, 300)
 
 

@@ -28,8 +28,7 @@ from orderlint.language.tree import Compare, Same, Subject, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Span, within
 from orderlint.proof.counting import count
-from orderlint.proof.joint_narrowing import both, leaves_nothing, meet
-from orderlint.proof.narrowing import apply, narrowings_of, width
+from orderlint.proof.narrowing import apply, both, leaves_nothing, meet, narrowings_of, width
 from orderlint.proof.prover import Prover
 from orderlint.proof.unused_options import choices_of
 
@@ -233,22 +232,22 @@ def narrowings_are_right(drawn):
         proof = prover.decide(rule)
         if proof.result.value != "broken":
             continue
-        made = narrowings_of(prover, rule, proof.witness)
-        assert not made.is_open or squares_a_range(order_set, rulebook)
-        found = {each.path: each for each in made.found}
+        made, is_open = narrowings_of(prover, rule, proof.witness)
+        assert not is_open or squares_a_range(order_set, rulebook)
+        found = {each.path: each for each in made}
         for path, slot in order_set.slots.items():
             each = found.get(path)
             if slot.span is None:
                 assert (len(each.kept) if each else 0) == widest_way(rule, slot, orders)
-            elif not made.is_open:
+            elif not is_open:
                 good, widest = widest_of_span(rule, slot, orders)
                 assert (list(each.kept) if each else []) == good
                 assert (width(each.span) if each and each.span else None) == widest
-        for each in made.found:
+        for each in made:
             spoken = outcome(rule, list(every_order(apply(order_set, each))))
             assert spoken == ("vacuous" if each.is_vacuous else "proved")
-        if made.found:
-            first[rule.id] = made.found[0]
+        if made:
+            first[rule.id] = made[0]
     together_is_right(prover, rulebook, first)
 
 
@@ -307,7 +306,7 @@ def test_what_is_kept_of_a_blank_ends_at_what_can_be_written_in_its_first_unit(l
     slot = Slot("pause.lower", (), None, Span(-1, 7, {"mmHg": 3, "cmH2O": 2}))
     rule = rule_of("low", Compare((Term(1, (slot.path,)),), "<", limit))
     prover = Prover(set_of([slot]), [rule])
-    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness).found
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)[0]
     assert (found.span.lowest, found.span.highest) == ends
 
 
@@ -317,7 +316,7 @@ def test_a_bad_value_beyond_what_can_be_written_in_the_first_unit_takes_nothing_
     unit = Slot("display_unit", (Leaf("display_unit", State.KNOWN, "mmHg"),), None)
     rule = rule_of("one-unit", Same(Subject("display_unit", False), Subject(slot.path, True)))
     prover = Prover(set_of([slot, unit]), [rule])
-    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness).found
+    (found,) = narrowings_of(prover, rule, prover.decide(rule).witness)[0]
     assert (found.span.lowest, found.span.highest) == (3, 3)
 
 
@@ -325,7 +324,7 @@ def test_of_a_blank_nothing_is_kept_where_its_first_unit_has_no_value_left():
     slot = Slot("pause.lower", (), None, Span(1, 7, {"mmHg": 3, "cmH2O": 2}))
     rule = rule_of("low", Compare((Term(1, (slot.path,)),), "<", 3))
     prover = Prover(set_of([slot]), [rule])
-    assert narrowings_of(prover, rule, prover.decide(rule).witness).found == ()
+    assert narrowings_of(prover, rule, prover.decide(rule).witness)[0] == ()
 
 
 @pytest.mark.deep

@@ -9,7 +9,7 @@ from questionnaire_forms import CODES, choice, form_of, question, root_of, set_o
 from orderlint.fhir.concept_map import ConceptMap
 from orderlint.fhir.questionnaire.reading import set_document
 from orderlint.finding import Place
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 
 THERAPY = choice("therapy", "irrigation", "drainage")
 LEVEL = choice("treat_above", "8 mmHg", "10 mmHg", "12.0 mmHg")
@@ -209,7 +209,7 @@ def test_a_tick_that_is_not_made_leaves_its_section_out():
     made = set_of(form_of(tick, group("titration", goal, enableWhen=[ticked])))
     assert made.unsettled == ()
     assert made.offered_sections["titration"].preset is False
-    assert not preset_order(made).order.leaves["titration.goal"].given
+    assert not preset_order(made).leaves["titration.goal"].given
 
 
 def test_a_part_may_stand_outside_its_group_where_that_is_always_shown():

@@ -12,8 +12,7 @@ from rule_files import DERIVED, SOURCES, family, files, only, policy, record, re
 from orderlint.finding import Level, Refused
 from orderlint.reading import read
 from orderlint.rulebook.build import build_rulebook
-from orderlint.rulebook.files import shipped_files
-from orderlint.rulebook.kept_rules import KeptRules
+from orderlint.rulebook.files import KeptRules, shipped_files
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule, Rulebook
 

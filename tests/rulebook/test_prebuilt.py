@@ -19,15 +19,15 @@ from rulebook.test_imports import imports
 from running import AT, CLEAN, run
 
 import orderlint
-from orderlint.rulebook import load, prebuilt_files, rules_folder
+from orderlint.language.tree import And, Given, Or
+from orderlint.rulebook import load, prebuilt_files
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.parts import parts_of
 from orderlint.rulebook.plain_data import from_plain, plain
 from orderlint.rulebook.prebuilt import Prebuilt
-from orderlint.rulebook.prebuilt_files import Shelf, keep, shelves, write
+from orderlint.rulebook.prebuilt_files import found, keep, write
 
 PURPOSES = ["order", "read-back", "order-set", "change", "all"]
-PARTS = ["conditions", "words"]
 LATER = time.time_ns() * 2
 BROKEN = CLEAN.with_name("treat-above-over-upper-pause.yaml")
 
@@ -56,13 +56,10 @@ def cache(tmp_path, monkeypatch):
 
 @pytest.fixture
 def kept(cache):
-    """The files that are kept there, by part."""
+    """The file that is kept there."""
     assert keep(parts) is parts()
-    return {path.stem.rpartition("-")[2]: path for path in cache.iterdir()}
-
-
-def found(part="conditions"):
-    return [shelf.read(part) for shelf in shelves()]
+    (path,) = cache.iterdir()
+    return path
 
 
 @pytest.mark.slow
@@ -83,11 +80,10 @@ def test_what_is_installed_has_the_rulebook_of_its_rule_files(tmp_path):
     is_checkout = Path(prebuilt_files.PACKAGE).parent == CLEAN.parents[1]
     assert Path(prebuilt_files.SHIPPED).is_dir() != is_checkout
     write(parts(), tmp_path / "made")
-    made = {path.name: path.read_bytes() for path in (tmp_path / "made").iterdir()}
-    assert [*sorted(made)] == ["conditions.json", "words.json"]
+    (made,) = (tmp_path / "made").iterdir()
+    assert made.name == "rulebook.json"
     if not is_checkout:
-        for name, data in made.items():
-            assert Path(prebuilt_files.SHIPPED, name).read_bytes() == data
+        assert Path(prebuilt_files.SHIPPED, made.name).read_bytes() == made.read_bytes()
 
 
 def test_a_wheel_uses_what_was_built_with_it_and_no_cache(cache, tmp_path, monkeypatch):
@@ -114,49 +110,42 @@ def test_a_rule_whose_words_are_not_read_yet_is_one_like_any_other():
 
 @pytest.mark.usefixtures("kept")
 def test_words_are_read_only_where_something_is_found(monkeypatch):
+    conditions, words = found()
     read = []
-    monkeypatch.setattr(Shelf, "read", _noting(read, Shelf.read))
+    monkeypatch.setattr(
+        load, "found", lambda: (conditions, lambda: read.append("words") or words())
+    )
     assert run("verify", CLEAN, *AT).status == 0
-    assert read == ["conditions"]
+    assert read == []
     assert b"DO NOT START" in run("verify", BROKEN, *AT).out
-    assert read == PARTS
-
-
-def _noting(read, whole):
-    def noted(shelf, part):
-        read.append(part)
-        return whole(shelf, part)
-
-    return noted
+    assert read == ["words"]
 
 
 def test_what_is_kept_is_the_users_alone(kept, cache):
-    assert sorted(kept) == PARTS
     assert stat.S_IMODE(cache.stat().st_mode) == 0o700
-    assert {stat.S_IMODE(path.stat().st_mode) for path in kept.values()} == {0o600}
+    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
 
 
 DAMAGES = {
-    "cut short": lambda data, _: data[:-1],
-    "longer": lambda data, _: data + b" ",
-    "one sign": lambda data, _: data.replace(b'"<="', b'"<"', 1).replace(b" is ", b" isn't ", 1),
-    "empty": lambda _data, _: b"",
-    "no seal": lambda data, _: data.partition(b"\n")[2],
-    "the other part": lambda _data, other: other,
-    "no rules": lambda data, _: data[:65] + b'{"policy":"","outflow":null,"trees":[],"rules":[]}',
-    "no text": lambda data, _: b"\xff" * len(data),
+    "cut short": lambda data: data[:-1],
+    "longer": lambda data: data + b" ",
+    "one sign": lambda data: data.replace(b'"<="', b'"<"', 1),
+    "one word": lambda data: data.replace(b" is ", b" isn't ", 1),
+    "empty": lambda _: b"",
+    "no seal": lambda data: data.partition(b"\n")[2],
+    "no words": lambda data: data.rpartition(b"\n")[0],
+    "no rules": lambda data: data[:65] + b'{"policy":"","outflow":null,"trees":[],"rules":[]}',
+    "no text": lambda data: b"\xff" * len(data),
 }
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("part", PARTS)
 @pytest.mark.parametrize("damage", DAMAGES)
-def test_what_is_damaged_is_not_used(damage, part, kept):
-    (other,) = set(PARTS) - {part}
-    data = DAMAGES[damage](kept[part].read_bytes(), kept[other].read_bytes())
-    assert data != kept[part].read_bytes()
-    kept[part].write_bytes(data)
-    assert found(part) == [None]
+def test_what_is_damaged_is_not_used(damage, kept):
+    data = DAMAGES[damage](kept.read_bytes())
+    assert data != kept.read_bytes()
+    kept.write_bytes(data)
+    assert found() is None
     assert run("verify", BROKEN, *AT).status == 1
     assert load.load("order").rules.keys() == from_rule_files("order").rules.keys()
 
@@ -183,8 +172,8 @@ TAMPERED = {
 @pytest.mark.slow
 @pytest.mark.parametrize("how", TAMPERED)
 def test_what_another_could_have_put_there_is_not_used(how, kept):
-    TAMPERED[how](kept["conditions"])
-    assert found() == [None]
+    TAMPERED[how](kept)
+    assert found() is None
     assert run("verify", BROKEN, *AT).status == 1
 
 
@@ -197,7 +186,7 @@ def test_a_folder_that_is_not_the_users_alone_is_not_used(how, cache, monkeypatc
         cache.chmod(0o770)
     else:
         monkeypatch.setattr(os, "geteuid", lambda: cache.stat().st_uid + 1)
-    assert found() == [None]
+    assert found() is None
     assert keep(parts) is None
     assert load.load("order") == from_rule_files("order")
 
@@ -241,7 +230,7 @@ def tree(kept, tmp_path, monkeypatch):  # noqa: ARG001 - made before its files a
             shutil.copyfile(path, there)
             copies[name].append(str(there))
         monkeypatch.setattr(prebuilt_files, name, lambda name=name: iter(copies[name]))
-    assert found() != [None]
+    assert found() is not None
     return {Path(path).name: Path(path) for paths in copies.values() for path in paths}
 
 
@@ -252,21 +241,21 @@ def test_what_was_kept_of_other_files_is_not_used(name, tree):
     assert prebuilt_files._digest() != prebuilt_files._digest(code=True)
     before = tree[name].read_bytes()
     tree[name].write_bytes(before + b"\n")
-    assert found() == [None]
+    assert found() is None
     tree[name].write_bytes(before)
-    assert found() != [None]
+    assert found() is not None
 
 
 @pytest.mark.usefixtures("kept")
 def test_what_was_kept_by_another_version_is_not_used(monkeypatch):
     monkeypatch.setattr(prebuilt_files, "__version__", f"{orderlint.__version__}.1")
-    assert found() == [None]
+    assert found() is None
 
 
 def test_nothing_is_kept_or_used_where_a_file_has_just_changed(tree, monkeypatch):
     """What runs was read before, or perhaps while the file was written."""
     monkeypatch.setattr(prebuilt_files, "_BEGAN", tree["lower.py"].stat().st_ctime_ns + 10**9)
-    assert found() == []
+    assert found() is None
     assert keep(parts) is None
     assert load.load("order") == from_rule_files("order")
 
@@ -291,19 +280,14 @@ def test_all_code_that_makes_a_rulebook_is_among_that_by_which_it_is_known():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("part", PARTS)
-def test_what_is_gone_while_it_is_in_use_is_made_anew(part, kept):
+@pytest.mark.parametrize("then", ["gone", "another's"])
+def test_what_is_in_use_is_whole_whatever_becomes_of_the_file(then, kept):
+    """Words of other rule files are never joined to these conditions."""
     book = load.load("order")
-    kept[part].unlink()
+    kept.unlink()
+    if then == "another's":
+        kept.write_text("no rulebook")
     assert book == from_rule_files("order")
-
-
-def test_words_of_other_rule_files_are_never_joined_to_these_conditions(kept, tree):
-    rule = load.load("order").rules["treat-above-over-upper-pause"]
-    tree["band.yaml"].write_bytes(tree["band.yaml"].read_bytes() + b"\n")
-    kept["words"].unlink()
-    with pytest.raises(RuntimeError, match=rules_folder.CHANGED):
-        rule.says  # noqa: B018
 
 
 @pytest.mark.slow
@@ -316,7 +300,7 @@ def test_many_first_runs_at_once_keep_what_each_can_use(cache):
     for each in runs:
         each.join()
     assert [each.exitcode for each in runs] == [0] * 4
-    assert sorted(path.stem.rpartition("-")[2] for path in cache.iterdir()) == PARTS
+    assert len([*cache.iterdir()]) == 1
 
 
 def _first_run():
@@ -324,7 +308,7 @@ def _first_run():
         load._built_in.cache_clear()
         assert load.load("order").rules["treat-above-over-upper-pause"].says
         keep(parts)
-        assert found() != [None]
+        assert found() is not None
 
 
 def test_parts_are_plain_data_and_nothing_else():
@@ -332,6 +316,19 @@ def test_parts_are_plain_data_and_nothing_else():
     assert json.loads(json.dumps(made)) == [made.conditions, made.words]
     again = Prebuilt(lambda: made.words).rulebook(made.conditions)
     assert parts_of(again) == made
+
+
+def test_conditions_that_are_the_same_as_tuples_stay_apart():
+    """An `And` equals an `Or` of the same; a rule may have the one where another has the other."""
+    book = from_rule_files("all")
+    rule = book.rules["treat-above-over-upper-pause"]
+    both = Given(("therapy",)), Given(("treat_above",))
+    asked = [Or((kind(both), both[0])) for kind in (And, Or)]
+    instances = tuple(rule.instances[0]._replace(condition=tree) for tree in asked)
+    changed = replace(rule, instances=instances, covers=frozenset())
+    made = parts_of(book._replace(rules={rule.id: changed}))
+    again = Prebuilt(lambda: made.words).rulebook(made.conditions).rules[rule.id]
+    assert [type(each.condition.items[0]) for each in again.instances] == [And, Or]
 
 
 @pytest.mark.parametrize("value", [object(), {1: "one"}, 0.5, {"a"}, Path(), print])

@@ -6,7 +6,7 @@ from rule_files import family, record, refused, rulebook
 
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.load import load
-from orderlint.rulebook.subjects import subjects_of
+from orderlint.rulebook.rule import subjects_of
 from orderlint.rulebook.subsumption import covers_of
 
 

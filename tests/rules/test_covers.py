@@ -7,8 +7,7 @@ import pytest
 from orderlint.rulebook import rules_folder
 from orderlint.rulebook.build import records
 from orderlint.rulebook.load import load
-from orderlint.rulebook.rule import ConditionRule
-from orderlint.rulebook.subjects import subjects_of
+from orderlint.rulebook.rule import ConditionRule, subjects_of
 from orderlint.rulebook.subsumption import covers_of
 
 RULES = load("all").rules

@@ -8,9 +8,10 @@ import pytest
 from each_case import holds_of_each
 
 from orderlint.conditions import Conditions
+from orderlint.fields import CHECKED_AT
 from orderlint.language.figures import row_names
 from orderlint.language.tree import Names, atoms
-from orderlint.language.types import CHECKED_AT, Listed
+from orderlint.language.types import Listed
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read

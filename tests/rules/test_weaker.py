@@ -18,16 +18,16 @@ from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.readback import read_back
 from orderlint.readback.observed import read_seen
 from orderlint.rulebook import build
-from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.files import _named_in, shipped_files
 from orderlint.rulebook.instantiate import Environment
-from orderlint.rulebook.kept_rules import _named_in
 from orderlint.rulebook.load import load
 from orderlint.rulebook.policy.builtin import read_policy
 from orderlint.rulebook.rule import CodeRule
 from orderlint.rulebook.rule_reader import rules_of
+from orderlint.rulebook.yaml_fields import pairs
 
 FILES = shipped_files()
-CATALOGUE = build._catalogue(FILES)
+CATALOGUE = {key.text: text.text for key, text in pairs(FILES.sources.root, "sources")}
 POLICY = read_policy(FILES.built_in_policy, CATALOGUE)
 VALUES = POLICY.values
 DERIVED = build._derived(FILES.derived)
@@ -75,10 +75,8 @@ def readers():
 
 def outcome(rule, example, values):
     """Whether an example keeps a rule under a policy of these values; None if that is unknown."""
-    environment = Environment(replace(POLICY, values=values), DERIVED)
-    made = next(
-        each for each in rules_of(*records()[rule], environment, CATALOGUE) if each.id == rule
-    )
+    environment = Environment(replace(POLICY, values=values), DERIVED, CATALOGUE)
+    made = next(each for each in rules_of(*records()[rule], environment) if each.id == rule)
     leaves = example.leaves()
     found = [evaluate(instance.condition, leaves) for instance in made.instances]
     return False if False in found else None if None in found else True

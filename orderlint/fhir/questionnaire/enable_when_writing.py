@@ -13,7 +13,7 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Given, Member, Not, Or, atoms, paths_of
+from orderlint.language.tree import And, Given, Member, Not, Or, atoms, paths_in
 from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
@@ -75,9 +75,9 @@ def _refused(gate: Gate, why: str) -> Refused:
 
 def _clauses(tree: Tree, holds: bool, gate: Gate) -> list[tuple[_Literal, ...]]:
     """The conjunctive normal form: each clause is of literals, one of which must be true."""
-    paths = {path for atom in atoms(tree) for path in paths_of(atom)}
+    paths = paths_in(tree)
     if len(paths) == 1:
-        return [(_Literal(tree, paths.pop(), holds),)]
+        return [(_Literal(tree, paths[0], holds),)]
     match tree:
         case Not(item):
             return _clauses(item, not holds, gate)

@@ -6,13 +6,10 @@ included. An atom and its negation may both be unknown, so no clause is dropped 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from orderlint.language.tree import And, Not, Or
+from orderlint.language.tree import And, Atom, Not, Or, Tree
 from orderlint.proof.search_space import TooLarge
-
-if TYPE_CHECKING:
-    from orderlint.language.tree import Atom, Tree
 
 
 class ClauseLiteral(NamedTuple):
@@ -52,9 +49,5 @@ def _any(parts: list[list[Clause]], most: int) -> list[Clause]:
     for part in parts:
         if len(made) * len(part) > most:
             raise TooLarge(f"the condition has more than {most} clauses")
-        made = [_joined(left, right) for left in made for right in part]
+        made = [tuple(dict.fromkeys((*left, *right))) for left in made for right in part]
     return made
-
-
-def _joined(left: Clause, right: Clause) -> Clause:
-    return tuple(dict.fromkeys((*left, *right)))

@@ -2,6 +2,7 @@
 
 Within a cell single-leaf atoms are constant; a variable in which every literal of a clause is
 monotone in the same direction need only be tried at one end. A corner is one such combination.
+On what a condition depends is worked out from the gates here, apart from what the solver knows.
 """
 
 from __future__ import annotations
@@ -9,30 +10,24 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeGuard
 
-from orderlint.language.budget import SPENT
+from orderlint.language.budget import SPENT, Budget
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import Compare, atoms, paths_of
-from orderlint.order_set.model import within
-from orderlint.proof.enumeration.cnf import to_cnf
-from orderlint.proof.enumeration.dependencies import depended_on
-from orderlint.proof.enumeration.partition import is_unary
+from orderlint.language.tree import Atom, Compare, Term, Tree, atoms, paths_in, paths_of
+from orderlint.order_set.model import OrderSet, Slot, within
+from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral, to_cnf
+from orderlint.proof.enumeration.partition import Cell, Domains, is_unary
 from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
 from orderlint.proof.thresholds import MOST_WAYS, turns_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import Literal
 
-    from orderlint.language.budget import Budget
-    from orderlint.language.tree import Atom, Term, Tree
-    from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral
-    from orderlint.proof.enumeration.partition import Cell, Domains
     from orderlint.proof.search_space import Limits, SlotChoice, Space
 
     Direction = Literal["any", "low", "high", "all"]
+    from collections.abc import Iterable
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,11 +167,7 @@ def _split(
     slots: Mapping[str, Slot], path: str, found: Sequence[Atom], axes: Mapping[str, Axis]
 ) -> tuple[int, ...]:
     """Where a comparison of a blank turns, whatever is tried elsewhere. Raises TooLarge."""
-    compared = [
-        atom
-        for atom in found
-        if isinstance(atom, Compare) and path in paths_of(atom) and not is_unary(atom)
-    ]
+    compared = [each for each in filter(_compares_several, found) if path in paths_of(each)]
     beside = {
         other: sorted({value for value in axis.values(slots[other]) if isinstance(value, int)})
         for other, axis in axes.items()
@@ -205,23 +196,20 @@ def _directions(
 ) -> Mapping[str, Direction]:
     """For each number that is compared with another: the end at which the clause fails first."""
     found: dict[str, Direction] = {}
-    for path, wanted in _failing_directions(clause, slots):
-        found[path] = wanted if found.get(path, wanted) == wanted else "all"
-    for atom in gating:  # what decides whether a leaf is shown at all may not be moved
-        if isinstance(atom, Compare) and not is_unary(atom):
-            found.update(dict.fromkeys(paths_of(atom), "all"))
+    for literal in clause:
+        for term in literal.atom.terms if _compares_several(literal.atom) else ():
+            wanted = _failing_direction(literal, term, slots)
+            for path in term.paths:
+                found[path] = wanted if found.get(path, wanted) == wanted else "all"
+    for atom in filter(_compares_several, gating):
+        # What decides whether a leaf is shown at all may not be moved.
+        found.update(dict.fromkeys(paths_of(atom), "all"))
     return found
 
 
-def _failing_directions(
-    clause: Clause, slots: Mapping[str, Slot]
-) -> Iterator[tuple[str, Direction]]:
-    for literal in clause:
-        atom = literal.atom
-        if isinstance(atom, Compare) and not is_unary(atom):
-            for term in atom.terms:
-                for path in term.paths:
-                    yield path, _failing_direction(literal, term, slots)
+def _compares_several(atom: Atom) -> TypeGuard[Compare]:
+    """Whether an atom compares the numbers of several leaves."""
+    return isinstance(atom, Compare) and not is_unary(atom)
 
 
 def _failing_direction(literal: ClauseLiteral, term: Term, slots: Mapping[str, Slot]) -> Direction:
@@ -237,3 +225,29 @@ def _failing_direction(literal: ClauseLiteral, term: Term, slots: Mapping[str, S
 def _below_zero(slot: Slot) -> bool:
     listed = any(isinstance(leaf.value, int) and leaf.value < 0 for leaf in slot.options)
     return listed or (slot.span is not None and slot.span.lowest < 0)
+
+
+def depended_on(order_set: OrderSet, read: Iterable[Atom]) -> OrderSet:
+    """The set with only the slots, sections and gates that can change what these atoms read."""
+    waiting = [path for atom in read for path in paths_of(atom)]
+    paths: set[str] = set()
+    gates: set[int] = set()
+    while waiting:
+        path = waiting.pop()
+        if path not in paths:
+            paths.add(path)
+            over = {n for n, gate in enumerate(order_set.gates) if within(path, gate.path)} - gates
+            waiting.extend(each for n in over for each in paths_in(order_set.gates[n].tree))
+            gates |= over
+    return replace(
+        order_set,
+        slots={path: slot for path, slot in order_set.slots.items() if path in paths},
+        offered_sections={
+            section: order_set.offered_sections[section]
+            for path in order_set.slots
+            if path in paths
+            for section in order_set.offered_sections
+            if within(path, section)
+        },
+        gates=tuple(order_set.gates[n] for n in sorted(gates)),
+    )

@@ -25,7 +25,7 @@ from orderlint.language.to_z3 import (
 from orderlint.language.tree import Compare, Given, Member, Multiple, Names, Same, Written, atoms
 from orderlint.proof.search_space import Picks, is_variable, leaf_in_range, nearest
 from orderlint.proof.solver.option_runs import Run, runs
-from orderlint.proof.solver.partial_eval import NOWHERE
+from orderlint.proof.solver.partial_eval import NOWHERE, PartialEvaluator
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.order_set.model import Slot
     from orderlint.proof.search_space import SlotChoice, Space
-    from orderlint.proof.solver.partial_eval import PartialEvaluator
 
 Need: TypeAlias = "tuple[str, str | tuple[str, ...]]"
 """A leaf and what is read of it: given, known, words, value, unit, a flag, or a list of names."""

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import z3
 
 from orderlint.language.to_z3 import choice_code, unit_of, value_of
-from orderlint.proof.distance import cost, origin, positions, rank
+from orderlint.language.tree import Tree, paths_in
+from orderlint.proof.distance import Key, Position, cost, origin, positions, rank
 from orderlint.proof.search_space import (
     Disagreement,
     Picks,
@@ -18,21 +19,17 @@ from orderlint.proof.search_space import (
     example_of,
     is_open,
     is_variable,
-    paths_in,
 )
 from orderlint.proof.solver.encode import pick_variable, section_variable
-from orderlint.proof.solver.search import least, wanted
+from orderlint.proof.solver.search import Search, least, wanted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from contextlib import AbstractContextManager
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.proof.distance import Key, Position
     from orderlint.proof.search_space import SlotChoice
-    from orderlint.proof.solver.search import Search
 
 
 class Minimizer:
@@ -85,7 +82,9 @@ class Minimizer:
         self._settle_number(self._departures(), lambda picks: cost(self.own, picks)[0])
         self._settle_number(self._steps(), lambda picks: cost(self.own, picks)[1])
         for place in positions(self.own):
-            self._settle_departing(place)
+            departing = self._departing(place)
+            if departing is not None:
+                self.search.solver.add(departing if self._better(departing) else z3.Not(departing))
         for place in positions(self.own):
             self._settle_rank(place)
 
@@ -107,11 +106,6 @@ class Minimizer:
 
         least(ask, of(self.at) - 1, of(self.at))
         self.search.solver.add(number <= of(self.at))
-
-    def _settle_departing(self, place: Position) -> None:
-        departing = self._departing(place)
-        if departing is not None:
-            self.search.solver.add(departing if self._better(departing) else z3.Not(departing))
 
     def _settle_rank(self, place: Position) -> None:
         """The first choice at one place, of all that are left; then keep it there."""

@@ -8,14 +8,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Given, Member, Not, Or, Subject, paths_of
+from orderlint.language.tree import And, Atom, Given, Member, Not, Or, Subject, Tree, paths_of
 from orderlint.order import Leaf
 from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
 
-    from orderlint.language.tree import Atom, Tree
     from orderlint.proof.search_space import Space
 
 Outcome = Literal["false", "not true", "true"]
@@ -82,17 +81,11 @@ class PartialEvaluator:
             return _constant(evaluate(atom, {}))
         if len(paths) == 1:
             return self._one(atom, paths[0])
-        leaves = [self._leaves(path) for path in paths]
-        if any(
-            not self._spanned(path) and not any(leaf.known for leaf in found)
-            for path, found in zip(paths, leaves, strict=True)
-        ):
+        listed = [self._leaves(path) for path in paths if not self._spanned(path)]
+        if not all(any(leaf.known for leaf in found) for found in listed):
             return UNKNOWN
-        if all(
-            len(found) == 1 and not self._spanned(path)
-            for path, found in zip(paths, leaves, strict=True)
-        ):
-            return _constant(evaluate(atom, {found[0].path: found[0] for found in leaves}))
+        if len(listed) == len(paths) and all(len(found) == 1 for found in listed):
+            return _constant(evaluate(atom, {found[0].path: found[0] for found in listed}))
         return atom
 
     def _given(self, paths: Sequence[str]) -> Tree:

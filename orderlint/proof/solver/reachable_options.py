@@ -1,30 +1,37 @@
-"""Which options of a slot some order uses on which a condition holds.
+"""Which options of a slot some order uses on which a condition holds, and which values fail one.
 
-Orders that are known are changed at that slot first; the solver is asked for the rest.
+Orders that are known are changed at that slot first; the solver is asked for the rest. Never what
+is to be done about it.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+import functools
+import itertools
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.proof.search_space import Disagreement
-from orderlint.proof.solver.encode import among
+from orderlint.language.evaluate import evaluate
+from orderlint.language.to_z3 import value_of
+from orderlint.proof.search_space import Disagreement, Picks, SlotChoice, leaf_at, leaves_of
+from orderlint.proof.solver.encode import among, pick_variable
+from orderlint.proof.solver.search import Search, least, wanted
+from orderlint.proof.thresholds import turning_points
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     import z3
 
-    from orderlint.order_set.model import Slot
-    from orderlint.proof.search_space import Picks, SlotChoice
-    from orderlint.proof.solver.search import Search
+    from orderlint.language.tree import Tree
+    from orderlint.order_set.model import OrderSet, Slot, Span
 
 
 TRIED = 3
 """How many of the orders found last are changed before the solver is asked."""
 
 
+@dataclass(frozen=True, slots=True)
 class ReachableOptions:
     """A search at one slot for the orders on which a condition holds.
 
@@ -33,19 +40,14 @@ class ReachableOptions:
     Options by index: those that such an order uses are `used`, those that none uses `never`.
     """
 
-    def __init__(
-        self,
-        search: Search,
-        slot: Slot,
-        holds: Callable[[Picks], bool],
-        known: list[Picks],
-        most: int | None = None,
-    ) -> None:
-        self.search, self.slot, self.holds, self.known = search, slot, holds, known
-        self.most = most
-        self.used: set[int] = set()
-        self.never: set[int] = set()
-        self.open: set[int] = set()
+    search: Search
+    slot: Slot
+    holds: Callable[[Picks], bool]
+    known: list[Picks]
+    most: int | None = None
+    used: set[int] = field(default_factory=set)
+    never: set[int] = field(default_factory=set)
+    open: set[int] = field(default_factory=set)
 
     def settle(self, assumed: Sequence[z3.BoolRef] = ()) -> ReachableOptions:
         """Settle every option, or leave it `open`."""
@@ -90,3 +92,87 @@ class ReachableOptions:
 
 def _far(indices: Sequence[int], choice: SlotChoice) -> int:
     return max((abs(i - choice) for i in indices), default=0) if isinstance(choice, int) else 0
+
+
+class _Undecided(Exception):  # noqa: N818 - no mistake, but a question left open
+    """The solver gave no answer within its limits."""
+
+
+_AskBad: TypeAlias = "Callable[..., int | None]"
+"""Of some facts: a value in a blank that makes a condition false or unknown; None if none does."""
+
+
+def good_choices(
+    search: Search, tree: Tree, own: OrderSet, slot: Slot, known: Sequence[Picks]
+) -> tuple[list[int], list[Span]] | None:
+    """The options of a slot, and the parts of its span, with which a condition is always true.
+
+    `own` is the part of the set on which `tree` depends, `known` are orders on which it is not
+    true. None where the solver does not know of all.
+    """
+
+    def is_bad(picks: Picks) -> bool:
+        return evaluate(tree, leaves_of(own, picks)) is not True
+
+    folded = search.evaluator.simplify(tree)
+    with search.holding(*search.encoding.facts([folded], own.slots), wanted(folded, "not true")):
+        reached = ReachableOptions(search, slot, is_bad, [*known]).settle()
+        if reached.open:
+            return None
+        good = [index for index in range(len(slot.options)) if index not in reached.used]
+        ask = functools.partial(_bad_value, search, slot, is_bad)
+        turns = functools.partial(turning_points, own, tree, slot.path)
+        try:
+            return good, _good_spans(slot, ask, turns)
+        except _Undecided:
+            return None
+
+
+def _bad_value(
+    search: Search, slot: Slot, is_bad: Callable[[Picks], bool], *facts: z3.BoolRef
+) -> int | None:
+    picked = pick_variable(slot.path) == len(slot.options)
+    with search.holding(picked, *facts):
+        asked = search.check()
+    if asked.found == "open":
+        raise _Undecided
+    if asked.picks is None:
+        return None
+    value = leaf_at(slot, asked.picks.chosen[slot.path]).value
+    if not isinstance(value, int) or not is_bad(asked.picks):
+        raise Disagreement(slot.path, "a value breaks it", "and by its meaning it does not")
+    return value
+
+
+def _good_spans(slot: Slot, ask: _AskBad, turns: Callable[[int, int], Sequence[int]]) -> list[Span]:
+    """The part of a span below the least value that is bad, that above the greatest, and those
+    between them, as far as these begin and end where a comparison turns.
+    """
+    span, value = slot.span, value_of(slot.path)
+    if span is None or span.lowest > span.highest:
+        return []
+    low, high = _end(span, value, ask, 1), _end(span, value, ask, -1)
+    if low > span.highest:
+        return [span]
+    ends = [(span.lowest, low - 1)]
+    parts = itertools.pairwise([low, *turns(low, high), high + 1])
+    tried = ((a, b - 1, ask(value >= a, value <= b - 1) is not None) for a, b in parts)
+    for has_bad, group in itertools.groupby(tried, key=lambda part: part[2]):
+        joined = list(group)
+        if not has_bad:
+            ends.append((joined[0][0], joined[-1][1]))
+    ends.append((high + 1, span.highest))
+    return [replace(span, lowest=a, highest=b) for a, b in ends if a <= b]
+
+
+def _end(span: Span, value: z3.ArithRef, ask: _AskBad, sign: int) -> int:
+    """The bad value nearest to an end of the span, or the value after the other end."""
+    edge, width = span.lowest if sign > 0 else span.highest, span.highest - span.lowest
+    far = sign * (value - edge)
+
+    def ask_within(bound: int) -> int | None:
+        found = ask(far >= 0, far <= bound)
+        return None if found is None else sign * (found - edge)
+
+    found = least(ask_within, width)
+    return edge + sign * (width + 1 if found is None else found)

@@ -15,7 +15,7 @@ import z3
 from orderlint.language.evaluate import evaluate
 from orderlint.language.run_z3 import check_within, heeding, steps_so_far
 from orderlint.language.to_z3 import known_of, solve
-from orderlint.proof.search_space import Disagreement, leaves_of
+from orderlint.proof.search_space import Disagreement, Limits, Picks, leaves_of
 from orderlint.proof.solver.encode import Encoding, picked_in
 from orderlint.proof.solver.partial_eval import NOWHERE, comes_out, is_constant, truth_of
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from orderlint.language.tree import Tree
-    from orderlint.proof.search_space import Limits, Picks
     from orderlint.proof.solver.partial_eval import Outcome, PartialEvaluator
 
 

@@ -6,23 +6,20 @@ Never what an option is worth.
 from __future__ import annotations
 
 import contextlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import z3
 
-from orderlint.language.tree import Given
+from orderlint.language.tree import Given, Tree
 from orderlint.proof.solver.encode import among
 from orderlint.proof.solver.reachable_options import ReachableOptions
-from orderlint.proof.solver.search import together
+from orderlint.proof.solver.search import Search, together
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-    from typing import Literal
 
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import Slot
     from orderlint.proof.search_space import Picks
-    from orderlint.proof.solver.search import Search
 
 
 class SoundOrders:

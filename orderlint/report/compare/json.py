@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets, NewlyBrokenRule
     from orderlint.comparison.setting_changes import SettingChange
-    from orderlint.proof.orders_outside import DifferingOrder
+    from orderlint.proof.set_difference import DifferingOrder
     from orderlint.report.order.json import Member
     from orderlint.verification import Verified
 

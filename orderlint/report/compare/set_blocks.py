@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
-from orderlint.order_set.presets import preset_order
+from orderlint.order_set.model import preset_order
 from orderlint.report.blocks import (
     Items,
     Paragraphs,
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
     from orderlint.order_set.model import OrderSet
-    from orderlint.proof.orders_outside import DifferingOrder
+    from orderlint.proof.set_difference import DifferingOrder
     from orderlint.report.blocks import Block
 
 NEAREST = "The nearest such order to the presets:"
@@ -136,7 +136,7 @@ def _drawn(
     """The pictures of an order and of the presets of its set, if they differ."""
     plain, made = (
         diagram_of(behaviour_of(leaves, outflow), leaves)
-        for leaves in (preset_order(order_set).order.leaves, example.leaves)
+        for leaves in (preset_order(order_set).leaves, example.leaves)
     )
     if plain != made:
         yield Pictures((("The presets", plain), ("The order", made)), name)

@@ -17,8 +17,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.option_changes import OptionChange
     from orderlint.comparison.sets import ComparedSets
     from orderlint.order import Leaf
-    from orderlint.proof.orders_outside import DifferingOrder
-    from orderlint.proof.set_difference import NewlyBroken
+    from orderlint.proof.set_difference import DifferingOrder, NewlyBroken
 
 MOST_LISTED = 6
 """Options of one setting that a line names."""

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint import broken_rules
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
@@ -18,6 +17,7 @@ from orderlint.report.words import (
     LEVELS,
     counted,
 )
+from orderlint.rulebook import rule as rulebook_rule
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
-MISSING_FAMILY = broken_rules.MISSING
+MISSING_FAMILY = rulebook_rule.MISSING_FAMILY
 """The family of the findings that a setting is not written."""
 
 PICTURE = "The order in a picture"

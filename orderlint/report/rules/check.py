@@ -8,11 +8,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.language.tree import atoms, paths_of
+from orderlint.language.tree import paths_in
 from orderlint.language.types import Scope
 from orderlint.report.blocks import Items, ReportSection, paragraph
 from orderlint.report.words import LEVELS
-from orderlint.rulebook.witness_words import witness_words
+from orderlint.rulebook.own_rules_check import witness_words
 from orderlint.templates import TemplateValues
 
 if TYPE_CHECKING:
@@ -61,8 +61,7 @@ def _answers(item: CheckedRule) -> Iterator[str]:
 def _answer(answer: Answer, rule: ConditionRule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found within the effort."
-    trees = [instance.condition for instance in rule.instances]
-    paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
+    paths = paths_in(*rule.conditions)
     leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
     return f"{', '.join(witness_words(leaf) for leaf in leaves)}."
 

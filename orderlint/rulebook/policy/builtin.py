@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.language.figures import row_names
-from orderlint.language.types import Choice, Listed, Quantity
-from orderlint.reading.node import Scalar, Section
-from orderlint.rulebook.source import sources_of
+from orderlint.language.types import Choice, Constant, Listed, Quantity
+from orderlint.reading.node import KeyValue, Node, Scalar, Section
 from orderlint.rulebook.yaml_fields import (
     known_keys,
     listed,
@@ -19,15 +18,14 @@ from orderlint.rulebook.yaml_fields import (
     refuse,
     scalar,
     section,
+    sources_of,
     words,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.language.types import Constant
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue, Node
     from orderlint.rulebook.source import Source
 
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})

@@ -1,32 +1,31 @@
-"""Checks the file of a site policy: its keys, its sources, and its own rules."""
+"""Checks the file of a site policy, and applies it to the built-in rulebook; imported only then."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
-from orderlint.reading.node import Section
-from orderlint.rulebook.policy.values import value_entries
-from orderlint.rulebook.rule import POLICY_FAMILY
+from orderlint.reading.node import KeyValue, Section
+from orderlint.rulebook.policy.levels import lowered_rules, with_levels
+from orderlint.rulebook.policy.standing_orders import standing_orders, with_standing_orders
+from orderlint.rulebook.policy.suppressions import suppressions
+from orderlint.rulebook.policy.values import value_entries, weaker_values, with_policy_sources
+from orderlint.rulebook.rule import POLICY_FAMILY, Rule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of
-from orderlint.rulebook.subsumption import covers_of
+from orderlint.rulebook.subsumption import Cover, covers_of
 from orderlint.rulebook.yaml_fields import known_keys, optional, pairs, refuse, scalar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue
     from orderlint.rulebook.instantiate import Environment
-    from orderlint.rulebook.rule import Rule
-    from orderlint.rulebook.subsumption import Cover
+    from orderlint.rulebook.policy.builtin import Policy
 
-KEYS = (
-    *("document", "format", "title", "sources"),
-    *("values", "levels", "completeness", "standing_orders", "rules", "suppressions"),
-)
+
+_NOT_VALUES = ("levels", "completeness", "standing_orders", "rules", "suppressions")
+KEYS = ("document", "format", "title", "sources", "values", *_NOT_VALUES)
 """What may stand at the top of a site policy."""
-_NOT_VALUES = frozenset({"levels", "completeness", "standing_orders", "rules", "suppressions"})
 
 
 def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping[str, str]:
@@ -42,10 +41,7 @@ def checked_sources(document: Document, catalogue: Mapping[str, str]) -> Mapping
 
 
 def own_rules(
-    records: Iterable[Section],
-    environment: Environment,
-    catalogue: Mapping[str, str],
-    rules: Mapping[str, Rule],
+    records: Iterable[Section], environment: Environment, rules: Mapping[str, Rule]
 ) -> Iterator[tuple[Section, Rule]]:
     """The policy's own rules with their records; `rules` are those before them.
 
@@ -55,7 +51,7 @@ def own_rules(
         found_by = optional(record, "found_by")
         if found_by is not None:
             refuse(found_by, "a rule of a policy has a condition; nothing else would find it")
-        for rule in rules_of(record, POLICY_FAMILY, environment, catalogue):
+        for rule in rules_of(record, POLICY_FAMILY, environment):
             for cover in covers_of(record, rule.id):
                 _own_cover(cover, rules)
             yield record, rule
@@ -96,3 +92,21 @@ def _with_one_value(document: Document, value: KeyValue) -> Document:
         for entry in kept
     )
     return document._replace(root=root._replace(entries=entries))
+
+
+def apply_policy(built: Rulebook, document: Document, built_in: Policy) -> Rulebook:
+    """The rulebook with a site policy's levels, suppressions, standing orders and faults."""
+    allowed, wrong = suppressions(document, built.rules)
+    places = {entry.key.text: entry.value.place for entry in value_entries(document)}
+    own = {name: built.values[name] for name in places}
+    weaker = tuple(weaker_values(own, built_in, places))
+    standing = standing_orders(document)
+    rules = with_levels(document, with_policy_sources(built.rules, own))
+    return built._replace(
+        rules=with_standing_orders(rules, standing),
+        suppressions=allowed,
+        faults=wrong,
+        weaker=weaker,
+        lowered=tuple(lowered_rules(document, built.rules)),
+        standing_orders=standing,
+    )

@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Level
-from orderlint.reading.node import Listing, Section
-from orderlint.rulebook.rule import CodeRule, OrderRule, Skipped
+from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule, OrderRule, Rule, Skipped
 from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
@@ -15,13 +15,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Scalar
-    from orderlint.rulebook.rule import Rule
+
+    _Changed = tuple[Rule, Scalar, Scalar, str]
 
 SILENT = "silent"
 """Written for the level of a rule that is not to be asked."""
 _LEVELS = tuple(level.value for level in Level)
-_MISSING = "complete"
 
 
 def must_stand(rule: Rule) -> str | None:
@@ -36,7 +35,7 @@ def must_stand(rule: Rule) -> str | None:
         return "what cannot be read cannot be accepted"
     if any(source.kind == "logic" for source in rule.sources):
         return "it follows from the order itself, and such an order must not be started"
-    return "no order is started without it" if rule.family == _MISSING else None
+    return "no order is started without it" if rule.family == MISSING_FAMILY else None
 
 
 def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, Rule]:
@@ -46,7 +45,7 @@ def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, R
     """
     changed = dict(rules)
     seen: set[str] = set()
-    for rule, written, level, why in [*_completeness(document, rules), *_levels(document, rules)]:
+    for rule, written, level, why in _changed(document, rules):
         if rule.id in seen:
             refuse(written, f"the level of {rule.id} is set twice")
         seen.add(rule.id)
@@ -56,7 +55,7 @@ def with_levels(document: Document, rules: Mapping[str, Rule]) -> Mapping[str, R
 
 def lowered_rules(document: Document, rules: Mapping[str, Rule]) -> Iterator[Fault]:
     """A fault for each do-not-start rule that the policy gives a lower level."""
-    for rule, written, level, _ in (*_completeness(document, rules), *_levels(document, rules)):
+    for rule, written, level, _ in _changed(document, rules):
         if rule.level is Level.DO_NOT_START and level.text != rule.level.value:
             details = {"rule": rule.id, "level": level.text}
             path = f"levels.{rule.id}"
@@ -83,13 +82,16 @@ def _at_level(rule: Rule, level: Scalar, why: str) -> Rule:
     return replace(rule, level=new, sources=(*rule.sources, Source("local-policy", text)))
 
 
-def _completeness(
-    document: Document, rules: Mapping[str, Rule]
-) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
+def _changed(document: Document, rules: Mapping[str, Rule]) -> list[_Changed]:
+    """Each rule of which the policy sets the level, where that is written, the level, and why."""
+    return [*_completeness(document, rules), *_levels(document, rules)]
+
+
+def _completeness(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Changed]:
     asked = {
         path: rule
         for rule in rules.values()
-        if rule.family == _MISSING and isinstance(rule, OrderRule)
+        if rule.family == MISSING_FAMILY and isinstance(rule, OrderRule)
         for path in (*rule.over, rule.main_path)
         if path
     }
@@ -100,9 +102,7 @@ def _completeness(
         yield asked[path.text], path, level, ""
 
 
-def _levels(
-    document: Document, rules: Mapping[str, Rule]
-) -> Iterator[tuple[Rule, Scalar, Scalar, str]]:
+def _levels(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Changed]:
     for record in records(document, "levels"):
         known_keys(record, ("rule", "level", "reason", "approved_by"), "a changed level")
         rule, level = scalar(record, "rule"), scalar(record, "level")

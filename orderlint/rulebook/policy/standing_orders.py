@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.defaults import with_defaults
 from orderlint.leaf_reader import read_leaf
-from orderlint.rulebook.rule import OrderRule, Skipped
+from orderlint.rulebook.rule import MISSING_FAMILY, OrderRule, Rule, Skipped
 from orderlint.rulebook.standing_orders import FILLABLE, StandingOrders
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
@@ -18,10 +18,8 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.reading import Document
     from orderlint.reading.node import Scalar, Section
-    from orderlint.rulebook.rule import Rule
 
 KEY = "standing_orders"
-_MISSING = "complete"
 
 
 def standing_orders(document: Document) -> StandingOrders | None:
@@ -72,7 +70,7 @@ def _asked(rule: Rule, standing: StandingOrders) -> Rule:
     """The rule asked, of an order as signed, what it asks of that order filled."""
     if not isinstance(rule, OrderRule):
         return rule
-    if rule.family == _MISSING and any(each.it in standing.leaves for each in rule.instances):
+    if rule.family == MISSING_FAMILY and any(each.it in standing.leaves for each in rule.instances):
         reason = f"it stands in the policy's standing orders, {standing.paper}"
         return replace(rule, instances=(), skipped=(Skipped(reason),))
     # An order set yields orders as signed: so a proof on them and a check of one agree.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.rulebook.policy.levels import must_stand, records
-from orderlint.rulebook.rule import CodeRule, Suppression
+from orderlint.rulebook.rule import CodeRule, Rule, Suppression
 from orderlint.rulebook.rule_reader import known_path
 from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
 from orderlint.units import parse_instant
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.reading import Document
     from orderlint.reading.node import Section
-    from orderlint.rulebook.rule import Rule
 
 _KEYS = ("rule", "path", "reason", "approved_by", "until")
 
@@ -29,15 +28,11 @@ def suppressions(
     `rules` have the levels that they have without the policy. Raises Refused at a key, a path or a
     time that cannot be read.
     """
-    allowed, faults = [], []
-    for number, record in enumerate(records(document, "suppressions"), 1):
-        item = _suppression(number, record)
-        fault = next(_wrong(item, rules), None)
-        if fault is None:
-            allowed.append(item)
-        else:
-            faults.append(fault)
-    return tuple(allowed), tuple(faults)
+    written = records(document, "suppressions")
+    items = [_suppression(number, record) for number, record in enumerate(written, 1)]
+    wrong = [(item, next(_wrong(item, rules), None)) for item in items]
+    allowed = tuple(item for item, fault in wrong if fault is None)
+    return allowed, tuple(fault for _, fault in wrong if fault is not None)
 
 
 def _suppression(number: int, record: Section) -> Suppression:

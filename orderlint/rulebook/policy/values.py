@@ -6,11 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.language.amounts import dimension_of
-from orderlint.language.types import Choice, Listed, Quantity
+from orderlint.language.types import Choice, Constant, Listed, Quantity
 from orderlint.quantity_words import format_quantity
-from orderlint.reading.node import Section
+from orderlint.reading.node import KeyValue, Node, Section
 from orderlint.rulebook.instantiate import is_key, names_in
 from orderlint.rulebook.policy.builtin import (
     DISPLAY_UNIT,
@@ -22,18 +22,14 @@ from orderlint.rulebook.policy.builtin import (
     read_value,
     shown_in,
 )
-from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault
+from orderlint.rulebook.rule import POLICY_FAMILY, CodeRule, PolicyFault, Rule
 from orderlint.rulebook.yaml_fields import near, refuse, scalar, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Place
-    from orderlint.language.types import Constant
     from orderlint.reading import Document
-    from orderlint.reading.node import KeyValue, Node
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.rule import Rule
 
     Parts = Mapping[str, Constant]
 
@@ -60,13 +56,7 @@ def with_policy_values(
         replaced = built_in.values[name]
         value = _untabled(read_value(entry, catalogue), replaced)
         _check_value(value, replaced, entry)
-        read[name] = replace(
-            value,
-            weaker=replaced.weaker,
-            form=replaced.form,
-            choices=replaced.choices,
-            called=replaced.called,
-        )
+        read[name] = replace(replaced, sources=value.sources, parts=value.parts, keyed=value.keyed)
     return Policy(scalar(document.root, "title").text, read)
 
 
@@ -92,20 +82,20 @@ def _check_value(value: PolicyValue, built_in: PolicyValue, entry: KeyValue) -> 
     if value.by != built_in.by:
         has = f"a table by: {built_in.by}" if built_in.by else "no table"
         refuse(entry.value, f"{value.name} has {has} in the built-in policy, and so it must here")
-    wanted = _form(built_in)
     if not value.by:
-        _check_form(value.parts, wanted, value.name, entry.value)
-        _check_parts(value.parts, built_in, entry.value)
+        _check_parts(value.parts, value.name, built_in, entry.value)
     for key in dict.fromkeys((*built_in.keyed, *value.keyed)):
         written = entry.value.get(key) if isinstance(entry.value, Section) else None
         if written is None:
             refuse(entry.value, f"{key}: is missing; where there is no value, write {LEFT_OUT}")
-        _check_form(value.keyed[key], wanted, f"{value.name} for {key}", written)
-        _check_parts(value.keyed[key], built_in, written)
+        _check_parts(value.keyed[key], f"{value.name} for {key}", built_in, written)
 
 
-def _check_parts(parts: Parts, built_in: PolicyValue, node: Node) -> None:
-    """Raise Refused at an unknown choice or a quantity that is out of range."""
+def _check_parts(parts: Parts, name: str, built_in: PolicyValue, node: Node) -> None:
+    """Raise Refused at another form, an unknown choice or a quantity that is out of range."""
+    form, wanted = form_of(parts), _form(built_in)
+    if form and form != wanted:
+        refuse(node, f"{name}: its form is {wanted}, and this is {form}")
     for constant in parts.values():
         if (
             isinstance(constant, Choice)
@@ -145,12 +135,6 @@ def _form(value: PolicyValue) -> str:
     return forms[0] if forms else value.form or ""
 
 
-def _check_form(parts: Parts, wanted: str, name: str, node: Node) -> None:
-    form = form_of(parts)
-    if form and form != wanted:
-        refuse(node, f"{name}: its form is {wanted}, and this is {form}")
-
-
 def with_policy_sources(
     rules: Mapping[str, Rule], own: Mapping[str, PolicyValue]
 ) -> Mapping[str, Rule]:
@@ -174,10 +158,9 @@ def with_policy_sources(
 def _site_values(rule: Rule) -> Iterator[str]:
     """The names of the policy's values in a rule's condition."""
     surfaces = () if isinstance(rule, CodeRule) else (rule.when, rule.require)
-    for surface in surfaces:
-        for name in names_in(surface, {}) if surface else ():
-            if name.path.startswith("site."):
-                yield name.path.split(".")[1]
+    for name in names_in(surfaces, {}):
+        if name.path.startswith("site."):
+            yield name.path.split(".")[1]
 
 
 def weaker_values(
@@ -237,11 +220,8 @@ def _ticks(constant: Constant) -> int:
 
 def _items(constant: Constant) -> frozenset[int | str]:
     assert isinstance(constant, Listed)
-    return frozenset(_item(item) for item in constant.items)
-
-
-def _item(item: Quantity | Choice) -> int | str:
-    return item.ticks if isinstance(item, Quantity) else item.text
+    items = constant.items
+    return frozenset(item.ticks if isinstance(item, Quantity) else item.text for item in items)
 
 
 def format_constants(parts: Parts) -> str:

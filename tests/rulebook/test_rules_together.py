@@ -6,8 +6,8 @@ import pytest
 from policy_files import RULE, local
 
 from orderlint.language.budget import Budget
-from orderlint.rulebook.cover_check import check_covers
 from orderlint.rulebook.rule import POLICY_FAMILY
+from orderlint.rulebook.rules_together import check_covers
 
 
 def own(name: str, require: str, **keys: str) -> str:
