@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from orderlint.fhir.codes import CODES, ORDER, setting_codes
-from orderlint.fhir.element import LONGEST_SHOWN, Element
+from orderlint.fhir.element import MODIFIERS, Element, shortened
 from orderlint.finding import Refused
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -38,7 +38,6 @@ _HARMLESS: Mapping[str, frozenset[str]] = {
     "Target": frozenset({"display", "comment"}),
 }
 """Type of element → what names, dates or shows it, and maps nothing."""
-_MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
 
 
 class ConceptMap(NamedTuple):
@@ -118,7 +117,7 @@ def _refuse_modifiers(node: Node) -> None:
             _refuse_modifiers(item)
     if isinstance(node, Section):
         for entry in node.entries:
-            if entry.key.text in _MODIFIERS:
+            if entry.key.text in MODIFIERS:
                 _refuse_entry(entry)
             _refuse_modifiers(entry.value)
 
@@ -130,8 +129,7 @@ def _fits(node: Node, inner: str) -> bool:
 
 
 def _refuse_entry(entry: KeyValue) -> NoReturn:
-    key = " ".join(entry.key.text.split())
-    shown = key if len(key) <= LONGEST_SHOWN else f"{key[:LONGEST_SHOWN]}…"
+    shown = shortened(" ".join(entry.key.text.split()))
     raise Refused(f"“{shown}” may change what a map says, and is not read.", entry.key.place)
 
 

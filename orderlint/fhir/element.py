@@ -14,7 +14,7 @@ from orderlint.reading.node import Listing, Scalar, Section, new
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
-    from orderlint.reading.node import Node
+    from orderlint.reading.node import KeyValue, Node
 
 _CHOICE = re.compile(
     "(value|answer|occurrence|asNeeded|code|medication|reported|allowed|item|rate|dose|quantity|bounds)"
@@ -22,6 +22,8 @@ _CHOICE = re.compile(
     "|Timing|Duration)"
 )
 """The JSON name of an element that may have several types; its FHIRPath has no type."""
+MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
+"""What the standard forbids to pass over: who does not understand it must not go on."""
 
 
 class Element(NamedTuple):
@@ -38,6 +40,10 @@ class Element(NamedTuple):
     def below(self, key: str) -> str:
         """The FHIRPath of the element that has this JSON name."""
         return f"{self.path}.{_step(key)}"
+
+    def place_of(self, entry: KeyValue) -> Place:
+        """Where an entry of it stands, with its FHIRPath."""
+        return at(entry.key.place, self.below(entry.key.text))
 
     def scalar(self, key: str) -> Scalar | None:
         """The value under a JSON name, if it is one and not empty; its place has its FHIRPath."""
@@ -91,8 +97,7 @@ def _as_step(name: str) -> str:
     """A name as FHIRPath has it: between backticks where it is no word; no longer than a line."""
     if _NAME.fullmatch(name):
         return name
-    shown = name if len(name) <= LONGEST_SHOWN else f"{name[:LONGEST_SHOWN]}…"
-    return f"`{shown.replace('`', ' ')}`"
+    return f"`{shortened(name).replace('`', ' ')}`"
 
 
 def located(scalar: Scalar, path: str) -> Scalar:
@@ -110,10 +115,19 @@ def at(place: Place, path: str) -> Place:
 LONGEST_SHOWN = 80
 
 
+def made(text: str, place: Place) -> Scalar:
+    """A text as it would be written, for what a resource says in another way."""
+    return Scalar(text, text, "text", place)
+
+
+def shortened(text: str) -> str:
+    """What is shown of a text: no more than fits a line."""
+    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
+
+
 def as_written(node: Node) -> str:
     """What is written in an element, as far as it fits a line: the text of each of its values."""
-    text = " ".join(_pieces(node, LONGEST_SHOWN))
-    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
+    return shortened(" ".join(_pieces(node, LONGEST_SHOWN)))
 
 
 def _pieces(node: Node, room: int) -> list[str]:

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.questionnaire.elements import NOT_LISTED, unread
-from orderlint.fhir.questionnaire.items import refuse_modifiers, unread_fault, unread_of_coding
+from orderlint.fhir.questionnaire.elements import NOT_LISTED
+from orderlint.fhir.questionnaire.items import UnclearError, refuse_modifiers, unread_faults
 
 if TYPE_CHECKING:
     from orderlint.fhir.element import Element
     from orderlint.fhir.questionnaire.items import Item
-    from orderlint.finding import Fault, Place
+    from orderlint.finding import Fault
     from orderlint.reading.node import Scalar
 
 CODING = "Coding"
@@ -51,30 +51,21 @@ class Answer(NamedTuple):
         return (self.kind, self.text.text) == (other.kind, other.text.text)
 
 
-class AnswerError(Exception):
-    """Why what may be answered to a question is not known, and where."""
-
-    def __init__(self, reason: str, place: Place | None = None) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.place = place
-
-
 def is_true(element: Element, key: str) -> bool:
-    """Whether a truth value is true. Raises AnswerError where something else is written."""
+    """Whether a truth value is true. Raises UnclearError where something else is written."""
     found = element.scalar(key)
     if found is None:
         return False
     if found.form != "truth":
-        raise AnswerError(f"its {key} is neither true nor false", found.place)
+        raise UnclearError(f"its {key} is neither true nor false", found.place)
     return found.text == "true"
 
 
 def extension(element: Element, url: str) -> Element | None:
-    """The extension of this name. Raises AnswerError where there are several."""
+    """The extension of this name. Raises UnclearError where there are several."""
     found = [each for each in element.items("extension") if each.text("url") == url]
     if len(found) > 1:
-        raise AnswerError("an extension stands in it twice", found[1].place)
+        raise UnclearError("an extension stands in it twice", found[1].place)
     return found[0] if found else None
 
 
@@ -82,7 +73,7 @@ def initial_of(item: Item, faults: list[Fault]) -> Answer | None:
     """The value that stands unless another is given; None where there is none."""
     found = item.element.items("initial")
     if len(found) > 1:
-        raise AnswerError("several values stand in it", found[1].place)
+        raise UnclearError("several values stand in it", found[1].place)
     return _answer(item, found[0], "initial", faults) if found else None
 
 
@@ -91,38 +82,37 @@ def option_of(item: Item, element: Element, faults: list[Fault]) -> Answer:
     found = _answer(item, element, "answerOption", faults)
     preset, outside = is_true(element, "initialSelected"), extension(element, NOT_LISTED)
     if outside is not None and not preset:
-        raise AnswerError("an option that is not listed is not its preset", element.place)
+        raise UnclearError("an option that is not listed is not its preset", element.place)
     return found._replace(is_preset=preset, is_listed=outside is None)
 
 
 def _answer(item: Item, element: Element, kind: str, faults: list[Fault]) -> Answer:
     refuse_modifiers(element)
-    extensions = {NOT_LISTED: ""} if kind == "answerOption" else {}
-    faults += [unread_fault(item, element, entry) for entry in unread(element, kind, extensions)]
+    faults += unread_faults(item, element, kind)
     kinds = VALUES_OF.get(item.type, ())
     values = [e.key.text for e in element.node.entries if e.key.text.startswith("value")]
     if len(values) != 1 or values[0].removeprefix("value") not in kinds:
         said = f"an answer is not one value that a question of the type {item.type or 'none'} has"
-        raise AnswerError(said, element.place)
+        raise UnclearError(said, element.place)
     coding = element.section(values[0])
     if coding is not None:
-        faults += unread_of_coding(item, coding)
+        faults += unread_faults(item, coding, "Coding")
     return value_of(element, values[0])
 
 
 def value_of(element: Element, key: str) -> Answer:
-    """The answer under a JSON name. Raises AnswerError where there is none that is understood."""
+    """The answer under a JSON name. Raises UnclearError where there is none that is understood."""
     kind = key.removeprefix("value").removeprefix("answer")
     if kind != CODING:
         text = element.scalar(key)
         if text is None or text.form != _FORMS.get(kind):
-            raise AnswerError("an answer is not written as the standard has it", element.place)
+            raise UnclearError("an answer is not written as the standard has it", element.place)
         return Answer(kind, text)
     coding = element.section(key)
     text = coding and (coding.scalar("display") or coding.scalar("code"))
     if coding is None or text is None or text.form != "text":
-        raise AnswerError("an answer is no coding that has a text", element.place)
+        raise UnclearError("an answer is no coding that has a text", element.place)
     code, system = coding.text("code"), coding.text("system")
     if code and not system and code != text.text:  # it may be that which is signed
-        raise AnswerError("an answer has one text to be shown and another as its code", text.place)
+        raise UnclearError("an answer has one text to be shown and another as its code", text.place)
     return Answer(kind, text, code, system)

@@ -6,12 +6,12 @@ Which items there are, and what each asks to be shown. Never an answer, never a 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
 from orderlint.fhir.concept_map import OURS
-from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.questionnaire.elements import BLANK, MODIFIERS, STEP, unread
+from orderlint.fhir.element import MODIFIERS, Element, as_written
+from orderlint.fhir.questionnaire.elements import unread
 from orderlint.fhir.questionnaire.shown_texts import is_numbering
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     from orderlint.reading.node import KeyValue
 
 GROUP, DISPLAY, BOOLEAN = "group", "display", "boolean"
+NOT_UNDERSTOOD = "set-entry-not-understood"
 _BEHAVIORS = frozenset({"all", "any"})
+Clause: TypeAlias = tuple[Element, ...]
+"""Terms (`enableWhen`) of which one must hold for an item to be shown."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,22 +64,25 @@ class Item:
             above = above.above
 
 
-class Clause(NamedTuple):
-    """What must hold for an item to be shown: one of these `enableWhen`."""
-
-    terms: tuple[Element, ...]
-
-    @property
-    def place(self) -> Place:
-        """Where it stands."""
-        return self.terms[0].place
-
-
 class Items(NamedTuple):
-    """All items by linkId in document order, and what is not understood of them."""
+    """All items by linkId in document order, by which codes, and what is not understood of them."""
 
-    items: Mapping[str, Item]
-    faults: tuple[Fault, ...]
+    items: dict[str, Item]
+    codes: ConceptMap
+    faults: list[Fault]
+
+
+class UnclearError(Exception):
+    """Why an item is not understood, and where that is seen; None if in the item as a whole."""
+
+    def __init__(self, reason: str, place: Place | None = None) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.place = place
+
+    def fault(self, item: Item) -> Fault:
+        """What is not understood of the item."""
+        return fault_of(item, self.place or item.element.place, self.reason)
 
 
 def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
@@ -86,21 +92,19 @@ def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
     over stands in it.
     """
     refuse_modifiers(root)
-    items: dict[str, Item] = {}
-    faults: list[Fault] = []
-    _walk(root, None, _Found(codes, items, faults))
-    if not items:
+    found = Items({}, codes, [])
+    _walk(root, None, found)
+    if not found.items:
         raise Refused("The Questionnaire has no items, and so no settings.", root.place)
-    return Items(items, tuple(faults))
+    return found
 
 
 def refuse_modifiers(element: Element) -> None:
     """Raise Refused where a modifier stands in an element."""
     for entry in element.node.entries:
         if entry.key.text in MODIFIERS:
-            place = entry.key.place._replace(element=element.below(entry.key.text))
             said = f"{entry.key.text} may change what all else means, and is not understood."
-            raise Refused(said, place)
+            raise Refused(said, element.place_of(entry))
 
 
 def fault_of(item: Item, place: Place, reason: str, written: str = "") -> Fault:
@@ -108,56 +112,37 @@ def fault_of(item: Item, place: Place, reason: str, written: str = "") -> Fault:
     table = field_table()
     if not item.path:
         name = f"item “{item.label}”" if item.label else f"item {item.link_id}"
-        return form_fault(place, name, reason, written)
+        return form_fault(place, reason, written, name)
     spoils = table.sections[item.path] if item.section else (item.path,)
-    return _fault(
-        item.path, in_sentence(table.display_name(item.path)), place, reason, spoils, written
-    )
+    details = {"name": in_sentence(table.display_name(item.path)), "reason": f"{reason}."}
+    return Fault(NOT_UNDERSTOOD, item.path, written, place, details, spoils)
 
 
-def form_fault(place: Place, name: str, reason: str, written: str = "") -> Fault:
-    """What is not understood of a form, where any setting may stand in it."""
-    return _fault(place.element, name, place, reason, hideable_settings(), written)
+def form_fault(
+    place: Place, reason: str, written: str = "", name: str = "form as a whole"
+) -> Fault:
+    """What is not understood of a form, where any setting may stand in it.
 
-
-def hideable_settings() -> tuple[str, ...]:
-    """The settings that may stand in what is not understood.
-
-    Not a drug's name: that would say that there is a drug.
+    But a drug's name, which would say that there is a drug.
     """
     additive = {*field_table().sections["irrigation.additive"]} - {"irrigation.additive"}
-    return tuple(p for p in setting_codes() if p not in SIGNING_FIELDS and p not in additive)
-
-
-def _fault(  # noqa: PLR0913, PLR0917 - the parts of a fault
-    path: str, name: str, place: Place, reason: str, spoils: tuple[str, ...], written: str
-) -> Fault:
+    hidden = tuple(p for p in setting_codes() if p not in SIGNING_FIELDS and p not in additive)
     details = {"name": name, "reason": f"{reason}."}
-    return Fault("set-entry-not-understood", path, written, place, details, spoils)
+    return Fault(NOT_UNDERSTOOD, place.element, written, place, details, hidden)
 
 
 def unread_fault(item: Item, element: Element, entry: KeyValue) -> Fault:
     """An entry of an element of an item that is not understood."""
-    key = entry.key.text
-    place = entry.key.place._replace(element=element.below(key))
-    reason = f"its {key} is not understood"
-    return fault_of(item, place, reason, as_written(entry.value))
+    reason = f"its {entry.key.text} is not understood"
+    return fault_of(item, element.place_of(entry), reason, as_written(entry.value))
 
 
-def unread_of_coding(item: Item, coding: Element) -> Iterator[Fault]:
-    """What of a coding of an item is not understood."""
-    return (unread_fault(item, coding, entry) for entry in unread(coding, "Coding", {}))
+def unread_faults(item: Item, element: Element, kind: str) -> list[Fault]:
+    """What is not understood of an item, or of an element of it."""
+    return [unread_fault(item, element, entry) for entry in unread(element, kind)]
 
 
-class _Found(NamedTuple):
-    """What is read so far, by which codes."""
-
-    codes: ConceptMap
-    items: dict[str, Item]
-    faults: list[Fault]
-
-
-def _walk(element: Element, above: Item | None, found: _Found) -> None:
+def _walk(element: Element, above: Item | None, found: Items) -> None:
     # INVARIANT: nodes are nested to a depth that reading limits, and so is this recursion.
     for each in element.items("item"):
         item = _item(each, above, found)
@@ -165,7 +150,7 @@ def _walk(element: Element, above: Item | None, found: _Found) -> None:
         _walk(each, item, found)
 
 
-def _item(element: Element, above: Item | None, found: _Found) -> Item:
+def _item(element: Element, above: Item | None, found: Items) -> Item:
     refuse_modifiers(element)
     link_id = element.scalar("linkId")
     if link_id is None or link_id.form != "text":
@@ -179,10 +164,9 @@ def _item(element: Element, above: Item | None, found: _Found) -> Item:
     named = Item(element, item.link_id, item.type, path, above)
     if reason := reason or _misnamed(named):
         found.faults.append(fault_of(named, element.place, reason))
-    for entry in unread(element, "item", dict.fromkeys((STEP, BLANK), "")):
-        found.faults.append(unread_fault(named, element, entry))
+    found.faults.extend(unread_faults(named, element, "item"))
     for coding in element.items("code"):
-        found.faults.extend(unread_of_coding(named, coding))
+        found.faults.extend(unread_faults(named, coding, "Coding"))
     prefix = element.scalar("prefix")
     if prefix is not None and not is_numbering(prefix.text):
         said = "its prefix is read before its text, and is more than a numbering"
@@ -225,16 +209,16 @@ def own_clauses(item: Item, faults: list[Fault]) -> list[Clause]:
     terms = item.element.items("enableWhen")
     for term in terms:
         refuse_modifiers(term)
-        faults += [unread_fault(item, term, entry) for entry in unread(term, "enableWhen", {})]
+        faults += unread_faults(item, term, "enableWhen")
         coding = term.section("answerCoding")
-        faults += unread_of_coding(item, coding) if coding else ()
+        faults += unread_faults(item, coding, "Coding") if coding else ()
     behavior = item.element.text("enableBehavior")
     if len(terms) > 1 and behavior not in _BEHAVIORS:
         said = "whether all or any of its conditions must hold is not said"
         faults.append(fault_of(item, terms[0].place, said, behavior))
     if behavior == "any":
-        return [Clause(terms)] if terms else []
-    return [Clause((term,)) for term in terms]
+        return [terms] if terms else []
+    return [(term,) for term in terms]
 
 
 def clauses_over(item: Item, path: str, own: Mapping[str, list[Clause]]) -> list[Clause]:

@@ -5,15 +5,16 @@ Never one that stands elsewhere, and never what has to be worked out.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from orderlint.reading.node import Listing, Section
+from orderlint.fhir.questionnaire.answers import CODING, Answer
+from orderlint.fhir.questionnaire.items import UnclearError
+from orderlint.reading.node import Listing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.fhir.element import Element
-    from orderlint.finding import Place
     from orderlint.reading.node import Scalar
 
 _RECORD = frozenset(
@@ -28,25 +29,8 @@ _INCLUDE = frozenset({"id", "system", "version", "concept"})
 _CONCEPT = frozenset({"id", "code", "display"})
 
 
-class Option(NamedTuple):
-    """One option: its text, its code and the system of that."""
-
-    text: Scalar
-    code: str
-    system: str
-
-
-class ValueSetError(Exception):
-    """Why the options of a value set are not known, and where that is seen."""
-
-    def __init__(self, reason: str, place: Place) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.place = place
-
-
-def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[Option, ...]:
-    """The options in the contained value set that is referred to. Raises ValueSetError."""
+def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[Answer, ...]:
+    """The options in the contained value set that is referred to. Raises UnclearError."""
     found = [
         each
         for each in contained
@@ -54,42 +38,41 @@ def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[Option, 
     ]
     if len(found) != 1:
         said = f"its options stand in {reference.text}, which the file does not bring along"
-        raise ValueSetError(said, reference.place)
+        raise UnclearError(said, reference.place)
     _only(found[0], {*_RECORD, "compose"})
     compose = found[0].section("compose")
     if compose is None:
-        raise ValueSetError("its value set lists no options", found[0].place)
+        raise UnclearError("its value set lists no options", found[0].place)
     _only(compose, _COMPOSE)
     options = tuple(_options(compose))
     if not options:
-        raise ValueSetError("its value set lists no options", compose.place)
+        raise UnclearError("its value set lists no options", compose.place)
     return options
 
 
-def _options(compose: Element) -> Iterator[Option]:
+def _options(compose: Element) -> Iterator[Answer]:
     for include in _sections(compose, "include"):
         _only(include, _INCLUDE)
         if not _sections(include, "concept"):
-            raise ValueSetError("its value set takes in a whole code system", include.place)
+            raise UnclearError("its value set takes in a whole code system", include.place)
         for concept in _sections(include, "concept"):
             _only(concept, _CONCEPT)
             text = concept.scalar("display") or concept.scalar("code")
             if text is None:
-                raise ValueSetError("an option of its value set has no text", concept.place)
-            yield Option(text, concept.text("code"), include.text("system"))
+                raise UnclearError("an option of its value set has no text", concept.place)
+            yield Answer(CODING, text, concept.text("code"), include.text("system"))
 
 
 def _sections(element: Element, key: str) -> tuple[Element, ...]:
     """The sections of a list that has nothing else in it."""
     listed, found = element.node.get(key), element.items(key)
     if listed is not None and not (isinstance(listed, Listing) and len(found) == len(listed.items)):
-        raise ValueSetError("its value set is not written as the standard has it", element.place)
+        raise UnclearError("its value set is not written as the standard has it", element.place)
     return found
 
 
 def _only(element: Element, known: frozenset[str] | set[str]) -> None:
-    assert isinstance(element.node, Section)
     for entry in element.node.entries:
         if entry.key.text not in known:
-            place = entry.key.place._replace(element=element.below(entry.key.text))
-            raise ValueSetError(f"{entry.key.text} of its value set is not understood", place)
+            said = f"{entry.key.text} of its value set is not understood"
+            raise UnclearError(said, element.place_of(entry))

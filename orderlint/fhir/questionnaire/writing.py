@@ -117,8 +117,8 @@ def _group(writing: _Writing, section: Section, path: str) -> list[dict[str, Any
         "text": name,
         "type": "boolean",
         "required": True,
+        "initial": [{"valueBoolean": offered.preset}],
     }
-    tick |= {"required": True, "initial": [{"valueBoolean": offered.preset}]}
     is_in = {"question": tick["linkId"], "operator": "=", "answerBoolean": True}
     pair = [tick, {**group, "enableWhen": [is_in]}]
     if not layers:
