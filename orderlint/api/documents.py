@@ -43,9 +43,9 @@ def order_in(document: Document, codes: Codes = None) -> Order:
     """The order that a document is, or that a resource of FHIR holds. Raises Refused."""
     if document.kind != FHIR:
         return read_order(document)
-    from orderlint.fhir.bundle.reading import one_order_in  # noqa: PLC0415 - few orders come in a Bundle
+    from orderlint.fhir.bundle.reading import only_one, order_of  # noqa: PLC0415 - few come in a Bundle
 
-    return one_order_in(document, _loaded(codes))
+    return order_of(only_one(document, _loaded(codes)))
 
 
 def set_in(content: Content, codes: Codes = None) -> Document:

@@ -21,7 +21,8 @@ ORDER = "order"
 """The code of an order as a whole; the others are the paths of its settings."""
 UCUM = "http://unitsofmeasure.org"
 
-_HEAD = frozenset({"document", "format"})
+HEAD = frozenset({"document", "format"})
+"""What every order begins with, and is no setting."""
 
 NAMED: Mapping[str, str] = {
     "id": "groupIdentifier.value",
@@ -87,7 +88,7 @@ UNITS_BY_CODE: Mapping[str, str] = {
 @functools.cache
 def setting_codes() -> KeysView[str]:
     """The paths of all settings, which are the codes of our code system beside ORDER."""
-    return {path: None for path in field_table().fields if path not in _HEAD}.keys()
+    return {path: None for path in field_table().fields if path not in HEAD}.keys()
 
 
 @functools.cache
@@ -95,14 +96,6 @@ def codes_by_name() -> Mapping[str, str]:
     """The codes of all settings by what the settings are called."""
     fields = field_table().fields
     return {casefold_spaces(fields[path].name): path for path in setting_codes()}
-
-
-def section_codes() -> tuple[str, ...]:
-    """The paths of the groups of settings, which are codes of the groups of a Questionnaire.
-
-    An additive is a setting, the word `none`, and a group; its code is one.
-    """
-    return tuple(path for path in field_table().section_names if path not in field_table().fields)
 
 
 @functools.cache

@@ -12,24 +12,23 @@ from orderlint.fhir.bundle.requests import Said
 from orderlint.fhir.bundle.resources import type_of, version_of
 from orderlint.fhir.bundle.values import (
     not_plain,
-    per_day,
-    per_package,
+    numerator,
     plain_text,
     quantity,
     ratio,
+    shown_of,
 )
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element, as_written, made
 from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.fhir.bundle.requests import Reading
-    from orderlint.fhir.bundle.values import Value
     from orderlint.finding import NotUnderstood
+    from orderlint.reading.node import Scalar
 
 RATE, FLUID, BAG = "irrigation.rate", "irrigation.fluid", "irrigation.bag"
 DAILY_MAX = "irrigation.daily_max"
@@ -44,6 +43,7 @@ ROUTES = frozenset({"intraventricular", "intraventricular route", "ventricular i
 """What a route is called by which the fluid of an order runs in."""
 FORMS = frozenset({"solution", "irrigation solution", "solution for irrigation", "liquid"})
 """What the form of a fluid is called."""
+_A_DAY, _ONE = frozenset({"1 d", "1 day", "24 h"}), frozenset({"1"})
 
 
 def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fault:
@@ -95,7 +95,7 @@ def _dosage(dosage: Element) -> Iterator[Reading]:
             yield Said(RATE, ratio(share, RATE), by_drug=True)
     most = dosage.section("maxDosePerPeriod")
     if most:
-        yield Said(DAILY_MAX, per_day(most, DAILY_MAX), by_drug=True)
+        yield Said(DAILY_MAX, numerator(most, DAILY_MAX, _A_DAY, "a day"), by_drug=True)
 
 
 def only_as_needed(asked: Element) -> Iterator[Fault]:
@@ -125,8 +125,7 @@ def _dosage_faults(dosage: Element) -> Iterator[Reading]:
 def _shown(concept: Element) -> list[str]:
     """What a concept says in words: its text, and what is shown with each code."""
     text = concept.scalar("text")
-    codings = [c.text("display") or c.text("code") for c in concept.items("coding")]
-    return [*([text.text] if text else []), *codings]
+    return [*([text.text] if text else []), *map(shown_of, concept.items("coding"))]
 
 
 def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
@@ -183,7 +182,7 @@ def medication(resource: Element) -> Iterator[Reading]:
     else:
         yield whole_not_understood(resource, "names no fluid")
     if amount:
-        yield Said(BAG, per_package(amount, BAG), by_drug=True)
+        yield Said(BAG, numerator(amount, BAG, _ONE), by_drug=True)
     drugs = [each for each in resource.items("ingredient") if not _is_fluid(each, concept)]
     for number, each in enumerate(drugs):
         if number:
@@ -191,8 +190,7 @@ def medication(resource: Element) -> Iterator[Reading]:
         else:
             yield from _ingredient(each)
     if not drugs:
-        place = resource.place
-        yield Said(ADDITIVE, Scalar("none", "none", "text", place), by_drug=True)
+        yield Said(ADDITIVE, made("none", resource.place), by_drug=True)
 
 
 def _names_of(concept: Element) -> Iterator[Reading]:
@@ -232,24 +230,15 @@ def _ingredient(element: Element) -> Iterator[Reading]:
     names = [*item.items("coding")] if item else []
     text = item and item.scalar("text")
     shown = text or next((name for c in names if (name := c.scalar("display"))), None)
-    yield Said(NAME, _drug_name(shown, element), by_drug=True)
+    no_name = "names no drug in words"
+    value = plain_text(shown, NAME) if shown else not_plain(NAME, element, no_name)
+    yield Said(NAME, value, by_drug=True)
     if strength:
         yield Said(CONCENTRATION, ratio(strength, CONCENTRATION), by_drug=True)
     if element.text("isActive") == "false":
         yield whole_not_understood(element, "is called inactive")
-    if text and any(_differs(c, text) for c in names):
+    if text and {casefold_spaces(shown_of(c)) for c in names} - {casefold_spaces(text.text)}:
         yield whole_not_understood(element, "has a code beside its text")
-
-
-def _differs(coding: Element, text: Scalar) -> bool:
-    shown = coding.text("display") or coding.text("code")
-    return casefold_spaces(shown) != casefold_spaces(text.text)
-
-
-def _drug_name(shown: Scalar | None, element: Element) -> Value:
-    if shown is None:
-        return not_plain(NAME, as_written(element.node), element.place, "names no drug in words")
-    return plain_text(shown, NAME)
 
 
 def surprises(resource: Element) -> Iterator[NotUnderstood | Fault]:

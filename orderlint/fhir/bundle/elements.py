@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import Element, as_written, sections_of
+from orderlint.fhir.element import MODIFIERS, Element, as_written, sections_of
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -194,9 +194,6 @@ BYSTANDERS: Mapping[str, str] = {
 }
 """Types of resources that may stand in a Bundle and change nothing of an order, each with why."""
 
-MODIFIER_RULE = "fhir-modifier-not-understood"
-_MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
-
 
 def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
     """What is not understood in an element of this type, and in those that are read in it."""
@@ -206,7 +203,7 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
         inner = known.get(key)
         if inner is not None and _is_read(entry.value, inner):
             continue
-        if key in _MODIFIERS:
+        if key in MODIFIERS:
             yield _modifier(element, entry)
         elif inner is not None:
             yield from _inside(element, entry, inner)
@@ -239,16 +236,15 @@ def modifiers_in(node: Node, path: str) -> Iterator[Fault]:
     if isinstance(node, Section):
         whole = Element(node, path)
         for entry in node.entries:
-            if entry.key.text in _MODIFIERS:
+            if entry.key.text in MODIFIERS:
                 yield _modifier(whole, entry)
             else:
                 yield from modifiers_in(entry.value, whole.below(entry.key.text))
 
 
 def _modifier(element: Element, entry: KeyValue) -> Fault:
-    path = element.below(entry.key.text)
-    place = entry.key.place._replace(element=path)
-    return Fault(MODIFIER_RULE, "", as_written(entry.value), place)
+    place = element.place_of(entry)
+    return Fault("fhir-modifier-not-understood", "", as_written(entry.value), place)
 
 
 def _is_name_alone(node: Node) -> bool:
@@ -283,9 +279,8 @@ def _stranger(element: Element, entry: KeyValue) -> NotUnderstood:
 
 def not_understood(element: Element, entry: KeyValue, why: str) -> NotUnderstood:
     """An entry of an element that is not understood."""
-    path = element.below(entry.key.text)
-    place = entry.key.place._replace(element=path)
-    return NotUnderstood(path, as_written(entry.value), why, place)
+    place = element.place_of(entry)
+    return NotUnderstood(place.element, as_written(entry.value), why, place)
 
 
 def whole_not_understood(element: Element, why: str, *, may_hold: bool = True) -> NotUnderstood:

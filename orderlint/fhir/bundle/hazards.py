@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 NO_ORDER, NOT_TO_BE_DONE = "fhir-intent-no-order", "fhir-not-to-be-done"
 HELD, NOT_KEPT = "fhir-order-held", "fhir-entry-not-kept"
-TWO_PATIENTS, REPLACES = "fhir-two-patients", "fhir-replaces-order-in-force"
+REPLACES = "fhir-replaces-order-in-force"
 IN_ERROR = "entered-in-error"
 
 INTENTS = frozenset({"order", "original-order", "reflex-order", "filler-order", "instance-order"})

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 _OF_QUESTION = frozenset({"initial", "answerOption", "answerValueSet"})
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Form:
     """What is read of a Questionnaire. `items`, `entries`, `own` are by linkId, the rest by path.
 
@@ -79,8 +79,8 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     if not about:
         raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
     form = Form(root, items, about, faults)
-    form.faults += _unread_of_head(root)
-    form.faults += _brought_for_nothing(form)
+    form.faults.extend(_unread_of_head(root))
+    form.faults.extend(_brought_for_nothing(form))
     for each in faults_of_record(root):
         form.faults.append(form_fault(each.place, f"it {each.why}"))
     for item in items.values():
