@@ -6,7 +6,7 @@ Only public keys, and only from the file and those it names. Never a token.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 from urllib.parse import SplitResult, urlsplit
 
 from orderlint.finding import Refused
@@ -61,13 +61,6 @@ def read_trust(document: Document, read_beside: Callable[[str], bytes]) -> Trust
     )
 
 
-class _Named(NamedTuple):
-    """An issuer by its name in tokens, with its keys."""
-
-    name: Scalar
-    keys: tuple[Key, ...]
-
-
 def _issuers(
     items: Iterable[Node], read_beside: Callable[[str], bytes]
 ) -> dict[str, tuple[Key, ...]]:
@@ -80,7 +73,8 @@ def _issuers(
     return issuers
 
 
-def _issuer(record: Section, read_beside: Callable[[str], bytes]) -> _Named:
+def _issuer(record: Section, read_beside: Callable[[str], bytes]) -> tuple[Scalar, tuple[Key, ...]]:
+    """An issuer by its name in tokens, with its keys."""
     known_keys(record, _ISSUER_KEYS, "an issuer")
     keys: list[Key] = []
     name, jwks, pem = scalar(record, "issuer"), record.get("jwks"), optional(record, "pem")
@@ -97,7 +91,7 @@ def _issuer(record: Section, read_beside: Callable[[str], bytes]) -> _Named:
     named = [key.kid for key in keys if key.kid is not None]
     if len(named) > len({*named}):
         refuse(record, "two keys of this issuer have one kid")
-    return _Named(name, tuple(keys))
+    return name, tuple(keys)
 
 
 def _keys_in(name: Scalar, read_beside: Callable[[str], bytes]) -> list[Key]:
