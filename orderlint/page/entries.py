@@ -11,6 +11,7 @@ from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 from orderlint.report.form.model import UnitTwice
 from orderlint.report.visible_text import safe
+from orderlint.tables.table_map import HEAD_PATHS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -98,8 +99,4 @@ def entries_of(document: Document) -> Mapping[str, str]:
         if fault.rule == "key-not-known" or leaf is None or not leaf.text:
             raise Refused("The form has no field for what is written here.", fault.place)
     given = ((path, leaf.text) for path, leaf in order.leaves.items() if leaf.given)
-    return {path: text for path, text in given if text and path not in HEAD}
-
-
-HEAD = frozenset({"document", "format"})
-"""What every order begins with, and nobody enters."""
+    return {path: text for path, text in given if text and path not in HEAD_PATHS}

@@ -14,15 +14,16 @@ import orderlint
 from orderlint.api.policies import rulebook_for
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.page.answers import Answer
 from orderlint.page.entries import NAME, as_typed, entered, in_two_ways, unit_twice
 from orderlint.page.guards import MOST_BYTES
 from orderlint.page.kept import Kept
 from orderlint.page.opening import OWN, Names, Opened, Table, open_file
 from orderlint.page.origin import Entered, verify_entered
-from orderlint.page.sent import Sent
+from orderlint.page.sent import Answer, Sent
 from orderlint.page.shown import (
     PASTED,
+    PASTED_TEXT,
+    is_not_opened,
     opened_shown,
     opened_title,
     shown_name,
@@ -31,8 +32,9 @@ from orderlint.page.shown import (
     texts_of,
     ticks_in,
     unread_words,
+    waiting,
+    why_not_checked,
 )
-from orderlint.page.unopened import PASTED_TEXT, is_not_opened, waiting, why_not_checked
 from orderlint.report.form import pages
 from orderlint.report.form.model import groups
 

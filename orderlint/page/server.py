@@ -11,11 +11,10 @@ import socketserver
 import threading
 from typing import TYPE_CHECKING, Any
 
-from orderlint.page.answers import Answer
 from orderlint.page.form_answers import Form
 from orderlint.page.guards import HEADERS, MOST_RETURNED, TOO_LARGE, Request, refusal
 from orderlint.page.opening import OWN, Names
-from orderlint.page.sent import read_sent
+from orderlint.page.sent import Answer, read_sent
 from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 

@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 from orderlint.api.sources import Content
 from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
-from orderlint.page.answers import NOT_THERE, Answer, told
 from orderlint.page.entries import NAME
 from orderlint.page.form_answers import NOTHING_ENTERED, Form
 from orderlint.page.readbacks import REPORT, Readbacks
-from orderlint.page.sent import read_sent
-from orderlint.page.unopened import PASTED_TEXT, is_not_opened, not_done, waiting
+from orderlint.page.sent import NOT_THERE, Answer, read_sent
+from orderlint.page.shown import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
 from orderlint.report.form import pages
 
@@ -88,7 +87,7 @@ class Site:
         except (Refused, ValueError) as reason:
             why = str(reason)
             if title:
-                return told(pages.ToldPage(title, why))
+                return Answer(pages.told_page(pages.ToldPage(title, why)))
             return self.form.page(texts, why, is_not_opened(waits) if waits else "")
 
     def _sheet(self, order: Entered, text: str) -> Answer:
@@ -106,7 +105,7 @@ class Site:
             title = _ACTS["readback"]
             points = f"{self.form.address_of(again)}#result"
             page = pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items()), points)
-            return told(page)
+            return Answer(pages.told_page(page))
         read_from = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(read_from, text, again, self.form.now())
         return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
