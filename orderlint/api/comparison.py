@@ -22,10 +22,7 @@ if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
     from orderlint.language.budget import Watched
-    from orderlint.order import Order
-    from orderlint.proof.search_space import Limits
     from orderlint.reading import Document
-    from orderlint.rulebook.rule import Rulebook
 
     Compared: TypeAlias = Result[ComparedOrders] | Result[ComparedSets]
 
@@ -64,17 +61,12 @@ def compare(  # noqa: PLR0913 - one parameter an option
     kinds = [document.kind for document in (first, second)]
     if kinds.count("order-set") == 1:
         raise DifferentKindsError(first, second)
-    if "order-set" not in kinds:
-        before_order, after_order = (order_in(each, concept_map) for each in (first, second))
-        orders = _orders(before_order, after_order, instant, policy)
-        return Result(
-            "compare orders", orders.verdict, orders.assessment, orders, contents, instant
-        )
-    from orderlint.proof.prover import limits_of  # noqa: PLC0415 - not with orders
-
-    rulebook = rulebook_for("order-set", policy)
-    sets = _sets(first, second, instant, rulebook, limits_of(effort), watched)
-    return Result("compare sets", sets.assessment.verdict, sets.assessment, sets, contents, instant)
+    if "order-set" in kinds:
+        sets = _sets(first, second, instant, policy, effort, watched)
+        verdict = sets.assessment.verdict
+        return Result("compare sets", verdict, sets.assessment, sets, contents, instant)
+    orders = _orders(first, second, instant, policy, concept_map)
+    return Result("compare orders", orders.verdict, orders.assessment, orders, contents, instant)
 
 
 def _read(content: Content, codes: Codes) -> Document:
@@ -87,22 +79,22 @@ def _read(content: Content, codes: Codes) -> Document:
     return document
 
 
-def _orders(before: Order, after: Order, at: int, policy: Policy) -> ComparedOrders:
+def _orders(
+    before: Document, after: Document, at: int, policy: Policy, codes: Codes
+) -> ComparedOrders:
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - not with sets
 
-    return compare_orders(before, after, at, rulebook_for("change", policy))
+    first, second = (order_in(document, codes) for document in (before, after))
+    return compare_orders(first, second, at, rulebook_for("change", policy))
 
 
 def _sets(  # noqa: PLR0913, PLR0917 - what compare_sets takes
-    before: Document,
-    after: Document,
-    at: int,
-    rulebook: Rulebook,
-    limits: Limits,
-    watched: Watched,
+    before: Document, after: Document, at: int, policy: Policy, effort: int, watched: Watched
 ) -> ComparedSets:
     from orderlint.comparison.sets import compare_sets  # noqa: PLC0415 - the solver is slow to load
     from orderlint.order_set.read import read_order_set  # noqa: PLC0415
+    from orderlint.proof.prover import limits_of  # noqa: PLC0415
 
+    rulebook, limits = rulebook_for("order-set", policy), limits_of(effort)
     first, second = (read_order_set(document, rulebook.derived) for document in (before, after))
     return compare_sets(first, second, at, rulebook, limits, watched)
