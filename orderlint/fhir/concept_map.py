@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from orderlint.fhir.codes import CODES, ORDER, setting_codes
-from orderlint.fhir.element import MODIFIERS, Element, shortened
+from orderlint.fhir.element import Element, modifiers_in, shortened
 from orderlint.finding import Refused
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -102,24 +102,13 @@ def _refuse_unread(element: Element, kind: str) -> None:
         if inner is None:
             if key not in {"id", *_HARMLESS.get(kind, ())}:
                 _refuse_entry(entry)
-            _refuse_modifiers(entry.value)
+            for _, modifier in modifiers_in(entry.value, element.below(key)):
+                _refuse_entry(modifier)
         elif not _fits(entry.value, inner):
             _refuse(entry.value, f"“{key}” is not written as the standard has it.")
         else:
             for each in element.items(key):
                 _refuse_unread(each, inner)
-
-
-def _refuse_modifiers(node: Node) -> None:
-    """Refuse a modifier within what else maps nothing."""
-    if isinstance(node, Listing):
-        for item in node.items:
-            _refuse_modifiers(item)
-    if isinstance(node, Section):
-        for entry in node.entries:
-            if entry.key.text in MODIFIERS:
-                _refuse_entry(entry)
-            _refuse_modifiers(entry.value)
 
 
 def _fits(node: Node, inner: str) -> bool:

@@ -14,6 +14,8 @@ from orderlint.reading.node import Listing, Scalar, Section, new
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from orderlint.reading.node import KeyValue, Node
 
 _CHOICE = re.compile(
@@ -80,6 +82,20 @@ def sections_of(listed: Listing, path: str) -> tuple[Element, ...]:
         for number, item in enumerate(listed.items)
         if isinstance(item, Section)
     )
+
+
+def modifiers_in(node: Node, path: str) -> Iterator[tuple[Element, KeyValue]]:
+    """Each modifier in what stands at a FHIRPath or below it, with the element that has it."""
+    if isinstance(node, Listing):
+        for number, item in enumerate(node.items):
+            yield from modifiers_in(item, f"{path}[{number}]")
+    if isinstance(node, Section):
+        whole = Element(node, path)
+        for entry in node.entries:
+            if entry.key.text in MODIFIERS:
+                yield whole, entry
+            else:
+                yield from modifiers_in(entry.value, whole.below(entry.key.text))
 
 
 @functools.lru_cache(maxsize=256)

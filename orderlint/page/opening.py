@@ -32,6 +32,11 @@ if TYPE_CHECKING:
 _TABLES = (".csv", ".tsv")
 _DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)
 """What a document in YAML has; or what is in XML, which the reader of documents refuses."""
+_NOTHING_READ = (
+    "Nothing in this text is understood as a setting. What is opened here is an order or a draft "
+    "in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the names of "
+    "settings in its first line, such as {sample}."
+)
 
 
 class Opened(NamedTuple):
@@ -107,16 +112,8 @@ def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
         return _of_document(content.read_one_of("order", "draft", FHIR), names)
     draft = drafted(data, name, content.digest)
     if not draft.lines:
-        raise Refused(_nothing_read(), name)
+        raise Refused(_NOTHING_READ.format(sample=sample_header()), name)
     return _of_draft(draft, name)
-
-
-def _nothing_read() -> str:
-    return (
-        "Nothing in this text is understood as a setting. What is opened here is an order or a "
-        "draft in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the "
-        f"names of settings in its first line, such as {sample_header()}."
-    )
 
 
 def _of_document(document: Document, names: Names) -> Opened:

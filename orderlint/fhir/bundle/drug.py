@@ -7,7 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
+from orderlint.fhir.bundle.elements import (
+    BYSTANDERS,
+    faults_of_modifiers,
+    left_over,
+    whole_not_understood,
+)
 from orderlint.fhir.bundle.requests import Said
 from orderlint.fhir.bundle.resources import type_of, version_of
 from orderlint.fhir.bundle.values import (
@@ -249,6 +254,6 @@ def surprises(resource: Element) -> Iterator[NotUnderstood | Fault]:
         if own and each.path == own.path:
             continue
         if each.resource_type in BYSTANDERS:
-            yield from modifiers_in(each.node, each.path)
+            yield from faults_of_modifiers(each.node, each.path)
         else:
             yield whole_not_understood(each, "is contained, and is not understood")

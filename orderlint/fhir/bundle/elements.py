@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import MODIFIERS, Element, as_written, sections_of
+from orderlint.fhir.element import MODIFIERS, Element, as_written, modifiers_in, sections_of
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.reading.node import Listing, Scalar, Section
 
@@ -208,7 +208,7 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
         elif inner is not None:
             yield from _inside(element, entry, inner)
         elif key in harmless or key in EVERYWHERE:
-            yield from modifiers_in(entry.value, element.below(key))
+            yield from faults_of_modifiers(entry.value, element.below(key))
         elif not (key.startswith("_") and _is_name_alone(entry.value)):
             yield _stranger(element, entry)
 
@@ -228,18 +228,9 @@ def _is_read(node: Node, kind: str) -> bool:
     return True
 
 
-def modifiers_in(node: Node, path: str) -> Iterator[Fault]:
+def faults_of_modifiers(node: Node, path: str) -> Iterator[Fault]:
     """What may change a meaning, within an element that else changes nothing."""
-    if isinstance(node, Listing):
-        for number, item in enumerate(node.items):
-            yield from modifiers_in(item, f"{path}[{number}]")
-    if isinstance(node, Section):
-        whole = Element(node, path)
-        for entry in node.entries:
-            if entry.key.text in MODIFIERS:
-                yield _modifier(whole, entry)
-            else:
-                yield from modifiers_in(entry.value, whole.below(entry.key.text))
+    return (_modifier(element, entry) for element, entry in modifiers_in(node, path))
 
 
 def _modifier(element: Element, entry: KeyValue) -> Fault:

@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.drug import fault_at
-from orderlint.fhir.bundle.elements import modifiers_in, not_understood, whole_not_understood
+from orderlint.fhir.bundle.elements import faults_of_modifiers, not_understood, whole_not_understood
 from orderlint.fhir.bundle.resources import id_of, type_of
 from orderlint.fhir.element import as_written
 from orderlint.field import casefold_spaces
@@ -114,7 +114,7 @@ def _is_one_person(first: Element, other: Element, parts: Parts) -> bool:
 
 def faults_of_bystander(resource: Element) -> Iterator[Fault | NotUnderstood]:
     """What a resource that is no part of the order may not say."""
-    yield from modifiers_in(resource.node, resource.path)
+    yield from faults_of_modifiers(resource.node, resource.path)
     kind = resource.resource_type
     if kind == "Patient":
         for key in ("deceasedBoolean", "deceasedDateTime", "active", "link"):

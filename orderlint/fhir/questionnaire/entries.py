@@ -14,11 +14,11 @@ from orderlint.fhir.questionnaire.answers import (
     extension,
     initial_of,
     is_true,
+    listed_in,
     option_of,
 )
 from orderlint.fhir.questionnaire.elements import BLANK, STEP
 from orderlint.fhir.questionnaire.items import UnclearError, fault_of
-from orderlint.fhir.questionnaire.value_sets import listed_in
 from orderlint.fields import field_table
 from orderlint.order_set.steps import EntryError, read_steps
 from orderlint.reading.node import Listing, nest_paths
