@@ -27,7 +27,6 @@ from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.service.app import PAGES, Service
 from orderlint.service.checks import Checker
 from orderlint.service.guards import own_hosts
-from orderlint.service.orders import Reader
 from orderlint.service.pages import KeptPages
 from orderlint.service.server import Server, address_of, is_anywhere, is_loopback, listening
 from orderlint.service.tokens import Gate
@@ -80,7 +79,8 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
     address = address_of(bound)
     base = trust.address if trust and trust.address else address
     checker = Checker(
-        Reader(rulebook_for("order", policy), codes),
+        rulebook_for("order", policy),
+        codes,
         now,
         KeptPages(time.monotonic),
         lambda name: f"{base}{PAGES}{name}",

@@ -174,15 +174,13 @@ class Form:
             text = order.text()
             if not order.values:
                 return _Checked(pages.not_checked(NOTHING_ENTERED), text)
-            shown, why = self._result(order), order.why_no_file
+            why, unread = order.why_no_file, unread_words(order.opened)
+            shown = pages.result_of(self.verified(order), unread)
             return _Checked(shown, "" if why else text, why)
         except Refused as reason:
             return _Checked(pages.not_checked(f"{reason}"))
         except ValueError as reason:
             return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent.items()))))
-
-    def _result(self, order: Entered) -> pages.Shown:
-        return pages.result_of(self.verified(order), unread_words(order.opened))
 
     def open(self, sent: Sent) -> Answer:
         """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.
@@ -242,15 +240,12 @@ class Form:
         texts = texts_of(opened, self.kept.keep(opened))
         return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
 
-    def address_of(self, sent: Mapping[str, str]) -> str:
-        """Where the form with these entries is read, and what is said of them."""
-        return self._address(Stood(sent))
-
-    def _address(self, stood: Stood) -> str:
+    def address_of(self, stood: Stood) -> str:
+        """Where a form is read, and what is said of it."""
         return f"{self.base}at/{self.kept.keep(stood)}"
 
     def _kept(self, stood: Stood) -> Answer:
-        return Answer("", status=303, goes_to=self._address(stood))
+        return Answer("", status=303, goes_to=self.address_of(stood))
 
 
 def _pasted(sent: Mapping[str, str]) -> dict[str, str]:

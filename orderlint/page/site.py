@@ -13,7 +13,7 @@ from orderlint.api.sources import Content
 from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME
-from orderlint.page.form_answers import NOTHING_ENTERED, Form
+from orderlint.page.form_answers import NOTHING_ENTERED, Form, Stood
 from orderlint.page.readbacks import REPORT, Readbacks
 from orderlint.page.sent import NOT_THERE, Answer, read_sent
 from orderlint.page.shown import PASTED_TEXT, is_not_opened, not_done, waiting
@@ -103,7 +103,7 @@ class Site:
         if verified.assessment.verdict is Verdict.DO_NOT_START and not is_confirmed:
             shown, base = pages.verdict_of(verified), f"{self.base}readback"
             title = _ACTS["readback"]
-            points = f"{self.form.address_of(again)}#result"
+            points = f"{self.form.address_of(Stood(again))}#result"
             page = pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items()), points)
             return Answer(pages.told_page(page))
         read_from = read_order(read(text.encode(), NAME, "order", json=False))
