@@ -35,17 +35,6 @@ NAMED: Mapping[str, str] = {
 }
 """The settings that have an element of their own in a DeviceRequest, each with its FHIRPath."""
 
-_DOSAGE = "MedicationRequest.dosageInstruction[0]"
-DRUG: Mapping[str, str] = {
-    "irrigation.rate": f"{_DOSAGE}.doseAndRate[0].rate",
-    "irrigation.daily_max": f"{_DOSAGE}.maxDosePerPeriod",
-    "irrigation.fluid": "Medication.code.text",
-    "irrigation.bag": "Medication.amount",
-    "irrigation.additive.name": "Medication.ingredient[0].item.text",
-    "irrigation.additive.concentration": "Medication.ingredient[0].strength",
-}
-"""The settings that the drug part of an order says once more, each with its FHIRPath."""
-
 UCUM_CODES: Mapping[str, str] = {
     "mmHg": "mm[Hg]",
     "cmH2O": "cm[H2O]",

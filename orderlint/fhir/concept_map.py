@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from orderlint.fhir.codes import CODES, ORDER, setting_codes
-from orderlint.fhir.element import Element, modifiers_in, shortened
+from orderlint.fhir.element import Element, fits, modifiers_in, shortened
 from orderlint.finding import Refused
-from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,12 +17,12 @@ if TYPE_CHECKING:
 _SAME = frozenset({"equal", "equivalent"})
 
 _READ: Mapping[str, Mapping[str, str]] = {
-    "ConceptMap": {"resourceType": "", "status": "", "group": "Group"},
-    "Group": {"source": "", "target": "", "element": "Element"},
-    "Element": {"code": "", "target": "Target"},
+    "ConceptMap": {"resourceType": "", "status": "", "group": "Group*"},
+    "Group": {"source": "", "target": "", "element": "Element*"},
+    "Element": {"code": "", "target": "Target*"},
     "Target": {"code": "", "equivalence": ""},
 }
-"""Type of element → JSON name → type of each in the list there; '' is one value."""
+"""Type of element → JSON name → type of what is there: '' is one value, a star marks a list."""
 _HARMLESS: Mapping[str, frozenset[str]] = {
     "ConceptMap": frozenset(
         (
@@ -104,17 +103,11 @@ def _refuse_unread(element: Element, kind: str) -> None:
                 _refuse_entry(entry)
             for _, modifier in modifiers_in(entry.value, element.below(key)):
                 _refuse_entry(modifier)
-        elif not _fits(entry.value, inner):
+        elif not fits(entry.value, inner):
             _refuse(entry.value, f"“{key}” is not written as the standard has it.")
         else:
             for each in element.items(key):
-                _refuse_unread(each, inner)
-
-
-def _fits(node: Node, inner: str) -> bool:
-    if not inner:
-        return isinstance(node, Scalar)
-    return isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
+                _refuse_unread(each, inner.rstrip("*"))
 
 
 def _refuse_entry(entry: KeyValue) -> NoReturn:

@@ -69,6 +69,11 @@ class Element(NamedTuple):
         found = self.node.get(key)
         return sections_of(found, self.below(key)) if isinstance(found, Listing) else ()
 
+    def sections(self, key: str) -> tuple[Element, ...]:
+        """The section under a JSON name, or those of the list there."""
+        found = self.section(key)
+        return (found,) if found else self.items(key)
+
     @property
     def resource_type(self) -> str:
         """The type of a resource; '' of another element."""
@@ -82,6 +87,15 @@ def sections_of(listed: Listing, path: str) -> tuple[Element, ...]:
         for number, item in enumerate(listed.items)
         if isinstance(item, Section)
     )
+
+
+def fits(node: Node, kind: str) -> bool:
+    """Whether a node is written as the standard has an element of a type: '' is one value, any
+    other type a section, and one with a star a list of sections.
+    """
+    if kind.endswith("*"):
+        return isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
+    return isinstance(node, Section if kind else Scalar)
 
 
 def modifiers_in(node: Node, path: str) -> Iterator[tuple[Element, KeyValue]]:

@@ -14,7 +14,7 @@ from orderlint.report.visible_text import safe
 from orderlint.tables.table_map import HEAD_PATHS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from orderlint.reading import Document
 
@@ -24,11 +24,11 @@ NAME = "order on the page"
 """What the order is called in places."""
 
 
-def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+def entered(sent: Mapping[str, str]) -> dict[str, str]:
     """The texts of a form by path, without those that are empty; a picked unit stands after its
     number. Raises Refused for a text that holds what does not show.
     """
-    texts = as_typed(pairs)
+    texts = as_typed(sent)
     for path, text in texts.items():
         offset = first_refused_offset(text)
         if offset is not None:
@@ -36,13 +36,12 @@ def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     return texts
 
 
-def as_typed(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+def as_typed(sent: Mapping[str, str]) -> dict[str, str]:
     """The same texts, whatever they hold."""
-    given = dict(pairs)
     texts = {}
     for path, field in field_table().fields.items():
-        text = given.get(path, "").strip().replace("\r\n", "\n")
-        unit = given.get(f"{UNIT}{path}", "")
+        text = sent.get(path, "").strip().replace("\r\n", "\n")
+        unit = sent.get(f"{UNIT}{path}", "")
         if unit in field.decimals and text:
             text = with_unit(text, unit)
         if text:
@@ -59,12 +58,11 @@ def with_unit(text: str, unit: str) -> str:
     return text if split is not None and split.unit == unit else f"{text} {unit}"
 
 
-def unit_twice(pairs: Iterable[tuple[str, str]]) -> dict[str, UnitTwice]:
+def unit_twice(sent: Mapping[str, str]) -> dict[str, UnitTwice]:
     """By path, what was typed with a unit while another unit is picked beside it."""
-    given = dict(pairs)
     found = {}
     for path, field in field_table().fields.items():
-        text, picked = given.get(path, "").strip(), given.get(f"{UNIT}{path}", "")
+        text, picked = sent.get(path, "").strip(), sent.get(f"{UNIT}{path}", "")
         split = split_quantity(text) if picked in field.decimals and text else None
         if split is not None and split.unit not in {"", picked}:
             found[path] = UnitTwice(text, split.unit, picked)

@@ -89,7 +89,7 @@ class Form:
 
     def entered(self, sent: Mapping[str, str]) -> Entered:
         """What stands in the form. Raises Refused where that cannot be told."""
-        values, opened = entered(sent.items()), self._opened_in(sent)
+        values, opened = entered(sent), self._opened_in(sent)
         if not sent.get(OPENED):
             return Entered(values)
         if opened is None:
@@ -126,7 +126,7 @@ class Form:
         sent = stood.sent
         result, ticks, key = self._standing(stood), ticks_in(sent), sent.get(OPENED, "")
         opened, rows = self._opened_in(sent), self.kept.get(stood.table)
-        values, twice = as_typed(sent.items()), unit_twice(sent.items())
+        values, twice = as_typed(sent), unit_twice(sent)
         shown = pages.FormPage(
             base=self.base,
             groups=groups(values, needed(), twice, sources_of(opened, ticks)),
@@ -148,14 +148,14 @@ class Form:
     def check(self, sent: Mapping[str, str]) -> Answer:
         """The result alone, for a page that stands."""
         result, opened = self._checked(sent), self._opened_in(sent)
-        troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
+        troubles = {path: each.words for path, each in unit_twice(sent).items()}
         shown = {
             "result": result.shown.markup,
             "verdict": result.shown.verdict,
             "yaml": result.yaml,
             "no_file": result.no_file,
             "troubles": troubles,
-            "opened": opened_title(opened, as_typed(sent.items())) if opened else "",
+            "opened": opened_title(opened, as_typed(sent)) if opened else "",
         }
         return Answer(json.dumps(shown), "application/json")
 
@@ -165,7 +165,7 @@ class Form:
         said = stood.unopened or (what and is_not_opened(what))
         if not said:
             return self._checked(sent)
-        why = why_not_checked(said, sent, has_order=bool(as_typed(sent.items())))
+        why = why_not_checked(said, sent, has_order=bool(as_typed(sent)))
         return _Checked(pages.not_checked(why))
 
     def _checked(self, sent: Mapping[str, str]) -> _Checked:
@@ -180,7 +180,7 @@ class Form:
         except Refused as reason:
             return _Checked(pages.not_checked(f"{reason}"))
         except ValueError as reason:
-            return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent.items()))))
+            return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent))))
 
     def open(self, sent: Sent) -> Answer:
         """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.
@@ -234,7 +234,7 @@ class Form:
         return self.page(sent, f"Not opened: {why} {_STAYS}", is_not_opened(what or _NOTHING))
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
-        before = as_typed(sent.items())
+        before = as_typed(sent)
         is_same = before == opened.values and not sent.get(OPENED)
         replaced = "" if is_same or not before else self.kept.keep(Stood(sent))
         texts = texts_of(opened, self.kept.keep(opened))

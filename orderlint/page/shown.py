@@ -73,7 +73,7 @@ def opened_title(opened: Opened, values: Mapping[str, str]) -> str:
     name = "what was pasted" if opened.name == PASTED else opened.name
     title = f"Opened from {name}{opened.row and f', {safe(opened.row)}'}"
     # As a form would send it, without space at its ends.
-    return title if as_typed(opened.values.items()) == values else f"{title}, changed since"
+    return title if as_typed(opened.values) == values else f"{title}, changed since"
 
 
 def unread_words(opened: Opened | None) -> str:

@@ -29,7 +29,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from orderlint.fhir.bundle.requests import Reading
     from orderlint.finding import NotUnderstood
@@ -48,6 +48,7 @@ ROUTES = frozenset({"intraventricular", "intraventricular route", "ventricular i
 """What a route is called by which the fluid of an order runs in."""
 FORMS = frozenset({"solution", "irrigation solution", "solution for irrigation", "liquid"})
 """What the form of a fluid is called."""
+FALSE = frozenset({"false"})
 _A_DAY, _ONE = frozenset({"1 d", "1 day", "24 h"}), frozenset({"1"})
 
 
@@ -56,9 +57,18 @@ def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fau
     return Fault(rule, path, as_written(element.node), element.place, details)
 
 
-def scalar_fault(rule: str, scalar: Scalar, path: str = "", **details: str) -> Fault:
+def scalar_fault(rule: str, scalar: Scalar, path: str = "") -> Fault:
     """The fault of one value."""
-    return Fault(rule, path, scalar.text, scalar.place, details)
+    return Fault(rule, path, scalar.text, scalar.place)
+
+
+def unless(
+    element: Element | None, key: str, allowed: Collection[str], rule: str, path: str = ""
+) -> Iterator[Fault]:
+    """The fault of the value under a JSON name, unless there is none or it is allowed."""
+    scalar = element and element.scalar(key)
+    if scalar and scalar.text not in allowed:
+        yield scalar_fault(rule, scalar, path)
 
 
 def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
@@ -77,16 +87,12 @@ def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
 
 
 def _request_faults(resource: Element) -> Iterator[Reading]:
-    reported = resource.scalar("reportedBoolean")
+    yield from unless(resource, "reportedBoolean", FALSE, REPORTED)
     reporter = resource.section("reportedReference")
-    if reported and reported.text != "false":
-        yield scalar_fault(REPORTED, reported)
     if reporter:
         yield fault_at(REPORTED, reporter)
     substitution = resource.section("substitution")
-    allowed = substitution and substitution.scalar("allowedBoolean")
-    if allowed and allowed.text != "false":
-        yield scalar_fault(SUBSTITUTION, allowed, FLUID)
+    yield from unless(substitution, "allowedBoolean", FALSE, SUBSTITUTION, FLUID)
 
 
 def _dosage(dosage: Element) -> Iterator[Reading]:
@@ -105,9 +111,7 @@ def _dosage(dosage: Element) -> Iterator[Reading]:
 
 def only_as_needed(asked: Element) -> Iterator[Fault]:
     """What says of a request, or of a dosage, that it is to be carried out only as needed."""
-    needed = asked.scalar("asNeededBoolean")
-    if needed and needed.text != "false":
-        yield scalar_fault(CONDITIONAL, needed)
+    yield from unless(asked, "asNeededBoolean", FALSE, CONDITIONAL)
     condition = asked.section("asNeededCodeableConcept")
     if condition:
         yield fault_at(CONDITIONAL, condition)
@@ -175,9 +179,7 @@ def inner_medication(resource: Element) -> Element | None:
 
 def medication(resource: Element) -> Iterator[Reading]:
     """What a Medication says of fluid, bag and additive."""
-    status = resource.scalar("status")
-    if status and status.text != "active":
-        yield scalar_fault(STOPPED, status, FLUID)
+    yield from unless(resource, "status", {"active"}, STOPPED, FLUID)
     concept, amount = resource.section("code"), resource.section("amount")
     form = resource.section("form")
     if form and not {casefold_spaces(text) for text in _shown(form)} <= FORMS:

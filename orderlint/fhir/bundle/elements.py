@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import MODIFIERS, Element, as_written, modifiers_in, sections_of
+from orderlint.fhir.element import MODIFIERS, as_written, fits, modifiers_in
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.element import Element
     from orderlint.reading.node import KeyValue, Node
 
 _RESOURCE = {"resourceType": "", "meta": "Meta", "text": "Narrative", "contained": "Resource*"}
@@ -244,22 +245,11 @@ def _is_name_alone(node: Node) -> bool:
 
 
 def _inside(element: Element, entry: KeyValue, kind: str) -> Iterator[NotUnderstood | Fault]:
-    inner = _sections(entry.value, element.below(entry.key.text), kind)
-    if inner is None:
+    if not fits(entry.value, kind):
         yield not_understood(element, entry, "is not written as the standard has it")
     elif kind.rstrip("*") != "Resource":  # which is looked at by itself, as an entry with one is
-        for each in inner:
+        for each in element.sections(entry.key.text):
             yield from left_over(each, kind.rstrip("*"))
-
-
-def _sections(node: Node, path: str, kind: str) -> tuple[Element, ...] | None:
-    """The sections that a node of this type is, or lists; None where it is not of this type."""
-    if kind.endswith("*") and isinstance(node, Listing):
-        found = sections_of(node, path)
-        return found if len(found) == len(node.items) else None
-    if kind and not kind.endswith("*") and isinstance(node, Section):
-        return (Element(node, path),)
-    return None
 
 
 def _stranger(element: Element, entry: KeyValue) -> NotUnderstood:

@@ -9,11 +9,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.bundle.drug import ADDITIVE, NAME
+from orderlint.fhir.element import made
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.leaf_reader import read_leaf
-from orderlint.reading.node import Scalar
 from orderlint.reading.quantity_text import TRAILING_ZERO
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.bundle.requests import Said
     from orderlint.order import Leaf
+    from orderlint.reading.node import Scalar
 
 TWICE, DISAGREE = "fhir-setting-twice", "fhir-parts-disagree"
 
@@ -81,27 +82,23 @@ def key_of(path: str, text: str) -> object:
 
 def leaf_of(path: str, text: str) -> Leaf:
     """A setting as it is read from a text."""
-    return read_leaf(field_table().fields[path], Scalar(text, text, "text", _NOWHERE)).leaf
-
-
-_NOWHERE = Place("", 1, 1)
+    return read_leaf(field_table().fields[path], made(text, Place("", 1, 1))).leaf
 
 
 def _conflict(first: Said, other: Said) -> Fault:
     assert not isinstance(first.value, Fault)
     assert not isinstance(other.value, Fault)
     rule = DISAGREE if first.by_drug != other.by_drug else TWICE
-    one, two = first.value, other.value
-    return disagreement(rule, first.path, (one.text, one.place), (two.text, two.place))
+    return disagreement(rule, first.path, first.value, other.value)
 
 
-def disagreement(rule: str, path: str, one: tuple[str, Place], other: tuple[str, Place]) -> Fault:
-    """The fault of a setting of which two texts say something else, each with its place."""
-    said, differs = one[0].strip(), other[0].strip()
+def disagreement(rule: str, path: str, one: Scalar, other: Scalar) -> Fault:
+    """The fault of a setting of which two texts say something else."""
+    said, differs = one.text.strip(), other.text.strip()
     name = in_sentence(field_table().display_name(path))
     details = {"name": name, "one": said, "other": differs}
-    written = f"{said}; {differs} in row {other[1].line}"
-    return Fault(rule, path, written, one[1], details, (path,))
+    written = f"{said}; {differs} in row {other.place.line}"
+    return Fault(rule, path, written, one.place, details, (path,))
 
 
 def numbers_in(said: Iterable[Said]) -> frozenset[str]:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.fhir.element import fits
 from orderlint.fhir.questionnaire.elements import NOT_LISTED
 from orderlint.fhir.questionnaire.items import UnclearError, refuse_modifiers, unread_faults
-from orderlint.reading.node import Listing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -169,10 +169,10 @@ def _options(compose: Element) -> Iterator[Answer]:
 
 def _sections(element: Element, key: str) -> tuple[Element, ...]:
     """The sections of a list that has nothing else in it."""
-    listed, found = element.node.get(key), element.items(key)
-    if listed is not None and not (isinstance(listed, Listing) and len(found) == len(listed.items)):
+    listed = element.node.get(key)
+    if listed is not None and not fits(listed, "Element*"):
         raise UnclearError("its value set is not written as the standard has it", element.place)
-    return found
+    return element.items(key)
 
 
 def _only(element: Element, known: frozenset[str] | set[str]) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fhir.element import fits
 from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ _SHOWN = "is shown to people, and no answer"
 _RECORD = "names, dates or files the form"
 _LOOKS = "says how the form looks"
 
-_ONE, _GROUP, _LIST = "", "{}", "[]"
+_ONE, _GROUP, _LIST = "", "Element", "Element*"
 READ: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
         **dict.fromkeys(("resourceType", "title", "version", "publisher"), _ONE),
@@ -111,7 +112,7 @@ def unread(element: Element, kind: str) -> Iterator[KeyValue]:
         if key == "id" or key in harmless:
             continue
         if key in read:
-            is_known = _fits(node, read[key])
+            is_known = fits(node, read[key])
         elif key == "extension":
             is_known = _are_known(node, READ_EXTENSIONS.get(kind, ()))
         else:
@@ -131,15 +132,8 @@ def unread_within(element: Element) -> Iterator[tuple[Element, KeyValue]]:
             if not (_are_known(node) or _changes_nothing(node)):
                 yield element, entry
             continue
-        section = element.section(key)
-        for each in (section,) if section else element.items(key):
+        for each in element.sections(key):
             yield from unread_within(each)
-
-
-def _fits(node: Node, form: str) -> bool:
-    if form == _LIST:
-        return isinstance(node, Listing) and all(isinstance(i, Section) for i in node.items)
-    return isinstance(node, Section if form == _GROUP else Scalar)
 
 
 def _are_known(node: Node, read: Collection[str] = ()) -> bool:

@@ -94,8 +94,7 @@ def _unread_of_head(root: Element) -> Iterator[Fault]:
     """What of the form as a whole is not understood."""
     found = [(root, entry) for entry in unread(root, QUESTIONNAIRE)]
     for key in ("meta", "text", "identifier", "useContext"):
-        section = root.section(key)
-        for part in (section,) if section else root.items(key):
+        for part in root.sections(key):
             found += unread_within(part)
     for element, entry in found:
         said = f"its {entry.key.text} is not understood"
