@@ -114,20 +114,18 @@ def modifiers_in(node: Node, path: str) -> Iterator[tuple[Element, KeyValue]]:
 
 @functools.lru_cache(maxsize=256)
 def _step(key: str) -> str:
-    """What the FHIRPath of an element ends in that has this JSON name."""
-    plain = key.removeprefix("_")
-    choice = _CHOICE.fullmatch(plain)
-    return choice[1] if choice else _as_step(plain)
+    """What the FHIRPath of an element ends in that has this JSON name.
+
+    It is between backticks where it is no word, and no longer than a line.
+    """
+    name = key.removeprefix("_")
+    choice = _CHOICE.fullmatch(name)
+    if choice:
+        return choice[1]
+    return name if _NAME.fullmatch(name) else f"`{shortened(name).replace('`', ' ')}`"
 
 
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
-
-
-def _as_step(name: str) -> str:
-    """A name as FHIRPath has it: between backticks where it is no word; no longer than a line."""
-    if _NAME.fullmatch(name):
-        return name
-    return f"`{shortened(name).replace('`', ' ')}`"
 
 
 def located(scalar: Scalar, path: str) -> Scalar:

@@ -195,7 +195,9 @@ class Form:
             found = open_file(data, name, self.names)
         except Refused as reason:
             return self._not_opened(sent.texts, reason, waiting(sent))
-        texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)
+        texts = {**sent.texts}
+        if sent.file is None:
+            texts.pop(PASTED_TEXT, None)
         if isinstance(found, Table):
             unopened = f"No order of {found.name} is opened yet."
             return self._kept(Stood(texts, table=self.kept.keep(found), unopened=unopened))
@@ -250,10 +252,6 @@ class Form:
 
 def _pasted(sent: Mapping[str, str]) -> dict[str, str]:
     return {name: text for name, text in sent.items() if name == PASTED_TEXT}
-
-
-def _without(sent: Mapping[str, str], name: str) -> dict[str, str]:
-    return {each: text for each, text in sent.items() if each != name}
 
 
 @functools.cache

@@ -50,20 +50,12 @@ def merged(said: Iterable[Said]) -> Merged:
         each = by_path.get(path, [])
         known = [item for item in each if not isinstance(item.value, Fault)]
         faults += [item.value for item in each if isinstance(item.value, Fault)]
-        other = _first_other(known)
+        other = next((item for item in known[1:] if _key(item) != _key(known[0])), None)
         if other is not None:
             faults.append(_conflict(known[0], other))
         elif known and not isinstance(known[0].value, Fault):
             values[path] = known[0].value
     return Merged(values, ()).without(faults)
-
-
-def _first_other(said: Sequence[Said]) -> Said | None:
-    """The first that says something else than the one before all."""
-    if len(said) < 2:
-        return None
-    first = _key(said[0])
-    return next((each for each in said[1:] if _key(each) != first), None)
 
 
 def _key(said: Said) -> object:

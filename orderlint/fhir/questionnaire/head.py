@@ -72,8 +72,9 @@ def read_head_elements(root: Element) -> tuple[Mapping[str, Node], Sequence[Faul
     not understood.
     """
     faults: list[Fault] = []
+    ours = (each for each in root.items("identifier") if each.text("system") == SET_ID)
     found: dict[str, Node | None] = {
-        "id": _identifier(root),
+        "id": next((each.scalar("value") for each in ours), None),
         **{key: root.scalar(element) for key, element in _TEXTS.items()},
         "population": _population(root, faults),
         "approved": _date(root, "approvalDate", faults),
@@ -90,11 +91,6 @@ def read_head_elements(root: Element) -> tuple[Mapping[str, Node], Sequence[Faul
 
 
 _IN_USE = frozenset({"draft", "active", "unknown"})
-
-
-def _identifier(root: Element) -> Scalar | None:
-    ours = (each for each in root.items("identifier") if each.text("system") == SET_ID)
-    return next((each.scalar("value") for each in ours), None)
 
 
 def _population(root: Element, faults: list[Fault]) -> Listing | None:
