@@ -58,15 +58,7 @@ UCUM_CODES: Mapping[str, str] = {
 
 UNITS_BY_CODE: Mapping[str, str] = {
     **{code: unit for unit, code in UCUM_CODES.items()},
-    "ml": "mL",
-    "l": "L",
-    "ml/h": "mL/h",
-    "ml/min": "mL/min",
-    "mg/l": "mg/L",
-    "g/l": "g/L",
-    "mg/ml": "mg/mL",
-    "ug/ml": "mcg/mL",
-    "ug/l": "mcg/L",
+    **{code.replace("L", "l"): unit for unit, code in UCUM_CODES.items()},
     "mg": "mg",
     "ug": "mcg",
     "d": "d",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from orderlint.fhir.codes import CODES, ORDER, setting_codes
-from orderlint.fhir.element import Element, fits, modifiers_in, shortened
+from orderlint.fhir.element import Element, fits, modifiers_in, read_element, shortened
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 _SAME = frozenset({"equal", "equivalent"})
 
 _READ: Mapping[str, Mapping[str, str]] = {
-    "ConceptMap": {"resourceType": "", "status": "", "group": "Group*"},
-    "Group": {"source": "", "target": "", "element": "Element*"},
-    "Element": {"code": "", "target": "Target*"},
-    "Target": {"code": "", "equivalence": ""},
+    "ConceptMap": read_element("resourceType", "status", group="Group*"),
+    "Group": read_element("source", "target", element="Element*"),
+    "Element": read_element("code", target="Target*"),
+    "Target": read_element("code", "equivalence"),
 }
 """Type of element → JSON name → type of what is there: '' is one value, a star marks a list."""
 _HARMLESS: Mapping[str, frozenset[str]] = {

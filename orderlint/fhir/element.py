@@ -89,6 +89,13 @@ def sections_of(listed: Listing, path: str) -> tuple[Element, ...]:
     )
 
 
+def read_element(*values: str, **sections: str) -> dict[str, str]:
+    """What is read of an element: the JSON names of its values, each with the type '', and the type
+    of each section; one with a star is of a list of sections.
+    """
+    return {**dict.fromkeys(values, ""), **sections}
+
+
 def fits(node: Node, kind: str) -> bool:
     """Whether a node is written as the standard has an element of a type: '' is one value, any
     other type a section, and one with a star a list of sections.

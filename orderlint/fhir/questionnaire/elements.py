@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import fits
+from orderlint.fhir.element import fits, read_element
 from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
@@ -35,33 +35,29 @@ _SHOWN = "is shown to people, and no answer"
 _RECORD = "names, dates or files the form"
 _LOOKS = "says how the form looks"
 
-_ONE, _GROUP, _LIST = "", "Element", "Element*"
+_GROUP, _LIST = "Element", "Element*"
 READ: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
-        **dict.fromkeys(("resourceType", "title", "version", "publisher"), _ONE),
-        **dict.fromkeys(("status", "approvalDate"), _ONE),
+        **read_element("resourceType", "title", "version", "publisher", "status", "approvalDate"),
         **dict.fromkeys(("meta", "text", "_approvalDate", "effectivePeriod"), _GROUP),
         **dict.fromkeys(("identifier", "useContext", "contained", "item"), _LIST),
     },
     "item": {
-        **dict.fromkeys(("linkId", "prefix", "text", "type", "enableBehavior"), _ONE),
-        **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), _ONE),
+        **read_element("linkId", "prefix", "text", "type", "enableBehavior"),
+        **read_element("required", "readOnly", "repeats", "answerValueSet"),
         **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), _LIST),
     },
-    "enableWhen": {
-        **dict.fromkeys(("question", "operator", "answerString", "answerBoolean"), _ONE),
-        "answerCoding": _GROUP,
-    },
-    "answerOption": {
-        **dict.fromkeys(("valueString", "valueInteger", "initialSelected"), _ONE),
-        "valueCoding": _GROUP,
-    },
-    "initial": {
-        **dict.fromkeys(("valueString", "valueInteger", "valueBoolean", "valueDateTime"), _ONE),
-        "valueCoding": _GROUP,
-    },
-    "Coding": dict.fromkeys(("system", "code", "display"), _ONE),
-    "Period": {"end": _ONE, "_end": _GROUP},
+    "enableWhen": read_element(
+        "question", "operator", "answerString", "answerBoolean", answerCoding=_GROUP
+    ),
+    "answerOption": read_element(
+        "valueString", "valueInteger", "initialSelected", valueCoding=_GROUP
+    ),
+    "initial": read_element(
+        "valueString", "valueInteger", "valueBoolean", "valueDateTime", valueCoding=_GROUP
+    ),
+    "Coding": read_element("system", "code", "display"),
+    "Period": read_element("end", _end=_GROUP),
 }
 """Kind of element → JSON name → what stands there: one value, a section, or a list of sections."""
 

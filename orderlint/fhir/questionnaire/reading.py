@@ -9,19 +9,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element, made
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
 from orderlint.fhir.questionnaire.enable_when_reading import Question, condition_of
 from orderlint.fhir.questionnaire.form import read_form
 from orderlint.fhir.questionnaire.head import read_head_elements
 from orderlint.fhir.questionnaire.items import UnclearError
+from orderlint.fields import field_table
 from orderlint.finding import Refused
+from orderlint.order_set.as_yaml import in_one_line, order_set_yaml
 from orderlint.order_set.read import OFFERED
+from orderlint.order_set.slot_reader import is_slot_entry
 from orderlint.reading.document import Document
 from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
+from orderlint.schema_check import known_nodes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.questionnaire.form import Form
@@ -68,6 +73,38 @@ def refusals(document: Document) -> tuple[Refused, ...]:
         )
         for fault in document.not_understood
     )
+
+
+def set_of(document: Document, codes: ConceptMap = OURS) -> Conversion:
+    """The order set of a Questionnaire, and all that is not understood, if anything is not.
+
+    `codes` are those of a site. Raises Refused where the questions cannot be told apart.
+    """
+    order_set = set_document(document.root, document.file, codes)
+    refused = tuple(map(str, refusals(order_set)))
+    text = "" if refused else order_set_yaml(order_set.root)
+    moved = tuple(moved_between(order_set, document.root, codes))
+    return Conversion(document.file, text, moved, refused=refused)
+
+
+def moved_between(
+    order_set: Document, questionnaire: Section, codes: ConceptMap = OURS
+) -> Iterator[Moved]:
+    """Each setting of a set that a Questionnaire says as well, and its question."""
+    questions = read_form(Element(questionnaire, QUESTIONNAIRE), codes).about
+    for path, node in _entries(order_set):
+        if path in questions:
+            yield Moved(path, in_one_line(node), node.place, (questions[path].element.path,))
+
+
+def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:
+    """What a set says of each setting; a section with settings of its own is none."""
+    table, order = field_table(), order_set.root.get("order")
+    assert isinstance(order, Section)  # INVARIANT: reading refuses a set without an order
+    for path, node in known_nodes(order, table)[0]:
+        is_entry = not isinstance(node, Section) or is_slot_entry(node)
+        if path in table.fields and is_entry:
+            yield path, node
 
 
 def _order(form: Form) -> Section:
