@@ -84,8 +84,9 @@ class Table(NamedTuple):
         """The order of one row. Raises Refused where it holds what no order can."""
         table = self.read()
         row = table.rows[index]
-        found = _of_order(as_document(row, self.name), self.name, table.said)
-        return found._replace(row=where_of(row), unread=table.unread)
+        document, where = as_document(row, self.name), where_of(row)
+        values, unread = entries_of(document), table.unread
+        return Opened(self.name, document, values, table.said, row=where, unread=unread)
 
 
 def where_of(row: Row) -> str:
@@ -121,7 +122,7 @@ def _of_document(document: Document, names: Names) -> Opened:
         return _of_draft(read_draft(document), document.file)
     if document.kind == FHIR:
         return _of_bundle(document, names.codes)
-    return _of_order(document, document.file)
+    return Opened(document.file, document, entries_of(document))
 
 
 def _of_bundle(document: Document, codes: ConceptMap | None) -> Opened:
@@ -147,7 +148,3 @@ def _of_draft(draft: Draft, name: str) -> Opened:
     document = Document(name, "order", nest_paths(nodes, Place(name, 1, 1)))
     values = {path: node.text for path, node in nodes.items() if isinstance(node, Scalar)}
     return Opened(name, document, values, draft=replace(draft, lines=lines, rest=rest))
-
-
-def _of_order(document: Document, name: str, said: tuple[str, ...] = ()) -> Opened:
-    return Opened(name, document, entries_of(document), said)

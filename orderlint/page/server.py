@@ -88,7 +88,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
             return
         length = int(headers.get("content-length", "0")) if self.command == "POST" else 0
         body, kind = self.rfile.read(length), headers.get("content-type", "")
-        path = self.path.removeprefix(site.base).partition("?")[0]
+        path = self.path.removeprefix(site.form.base).partition("?")[0]
         with self.server.at_once:
             try:
                 if is_returned:
@@ -103,7 +103,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         """Whether a file that is too large is read, so that the form it came with can come back."""
         length = headers["content-length"]
         is_some = len(length) <= len(str(MOST_RETURNED)) and int(length) <= MOST_RETURNED
-        base = self.server.site.base
+        base = self.server.site.form.base
         return is_some and self.path.startswith(base) and self.path.removeprefix(base) in _FORMS
 
     def _write(self, answer: Answer) -> None:

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.finding import Place
-    from orderlint.reading.node import Node
 
 REQUEST = "the request"
 """What the text of a request is called in places."""
@@ -97,11 +96,13 @@ def read_hook(body: bytes, hook: Hook) -> DraftOrders | UnreadOrders:
     orders = _checked(plain_json(body), hook)
     try:
         text = decode_text(body, REQUEST)
-        context = _context(read_json(text, REQUEST))
+        root = read_json(text, REQUEST)
     except Refused as reason:
         return UnreadOrders(orders, body.decode(), reason)
+    context = root.get("context") if isinstance(root, Section) else None
+    # INVARIANT: the same text has just been seen to have it, and both of these.
+    assert isinstance(context, Section)
     bundle, patient = context.get("draftOrders"), context.get("patientId")
-    # INVARIANT: the same text has just been seen to have both.
     assert isinstance(bundle, Section)
     assert isinstance(patient, Scalar)
     return DraftOrders(bundle, _cut(text, bundle.place), patient.text)
@@ -125,12 +126,6 @@ def _checked(said: object, hook: Hook) -> object:
     if not isinstance(orders, dict) or orders.get("resourceType") != "Bundle":
         raise NotReadError
     return orders
-
-
-def _context(root: Node) -> Section:
-    context = root.get("context") if isinstance(root, Section) else None
-    assert isinstance(context, Section)  # INVARIANT: the same text has just been seen to have it
-    return context
 
 
 def _cut(text: str, place: Place) -> str:
