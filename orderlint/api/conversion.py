@@ -19,6 +19,7 @@ from orderlint.fhir.bundle.reading import only_one, order_of
 from orderlint.fhir.bundle.texts_beside_settings import notes_not_understood
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fhir.codes import HEAD
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
@@ -45,7 +46,7 @@ def to_fhir(content: Content) -> Conversion:
     document = content.read_one_of("order", "order-set")
     if document.kind == "order":
         return _bundle_of(document)
-    from orderlint.api.set_conversion import questionnaire_of  # noqa: PLC0415 - a set alone
+    from orderlint.fhir.questionnaire.writing import questionnaire_of  # noqa: PLC0415 - a set alone
 
     return questionnaire_of(document)
 
@@ -55,9 +56,9 @@ def to_orderlint(content: Content, codes: ConceptMap | None = None) -> Conversio
     document = content.read(FHIR)
     if Element(document.root, "").resource_type != QUESTIONNAIRE:
         return _order_of(only_one(document, codes))
-    from orderlint.api.set_conversion import set_of  # noqa: PLC0415 - a set alone
+    from orderlint.fhir.questionnaire.reading import set_of  # noqa: PLC0415 - a set alone
 
-    return set_of(document, codes)
+    return set_of(document, codes or OURS)
 
 
 def _bundle_of(document: Document) -> Conversion:
