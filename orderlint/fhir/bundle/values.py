@@ -154,7 +154,7 @@ _OF_SECTIONS = {
 
 
 def numerator(element: Element, path: str, denominators: frozenset[str], to: str = "1") -> Value:
-    """What there is of a ratio to one of these, which are `to` what it is."""
+    """What there is of a ratio to one of these denominators; `to` says in words what they are."""
     ends = _ends(element, path)
     if isinstance(ends, Fault):
         return ends

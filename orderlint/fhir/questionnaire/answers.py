@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.element import fits
 from orderlint.fhir.questionnaire.elements import NOT_LISTED
-from orderlint.fhir.questionnaire.items import UnclearError, refuse_modifiers, unread_faults
+from orderlint.fhir.questionnaire.items import UnclearError, refuse_modifiers
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from orderlint.fhir.element import Element
     from orderlint.fhir.questionnaire.items import Item
-    from orderlint.finding import Fault
     from orderlint.reading.node import Scalar
 
 CODING = "Coding"
@@ -84,26 +83,26 @@ def extension(element: Element, url: str) -> Element | None:
     return found[0] if found else None
 
 
-def initial_of(item: Item, faults: list[Fault]) -> Answer | None:
+def initial_of(item: Item) -> Answer | None:
     """The value that stands unless another is given; None where there is none."""
     found = item.element.items("initial")
     if len(found) > 1:
         raise UnclearError("several values stand in it", found[1].place)
-    return _answer(item, found[0], "initial", faults) if found else None
+    return _answer(item, found[0], "initial") if found else None
 
 
-def option_of(item: Item, element: Element, faults: list[Fault]) -> Answer:
+def option_of(item: Item, element: Element) -> Answer:
     """One `answerOption` of a question."""
-    found = _answer(item, element, "answerOption", faults)
+    found = _answer(item, element, "answerOption")
     preset, outside = is_true(element, "initialSelected"), extension(element, NOT_LISTED)
     if outside is not None and not preset:
         raise UnclearError("an option that is not listed is not its preset", element.place)
     return found._replace(is_preset=preset, is_listed=outside is None)
 
 
-def _answer(item: Item, element: Element, kind: str, faults: list[Fault]) -> Answer:
+def _answer(item: Item, element: Element, kind: str) -> Answer:
     refuse_modifiers(element)
-    faults += unread_faults(item, element, kind)
+    item.note_unread(element, kind)
     kinds = VALUES_OF.get(item.type, ())
     values = [e.key.text for e in element.node.entries if e.key.text.startswith("value")]
     if len(values) != 1 or values[0].removeprefix("value") not in kinds:
@@ -111,7 +110,7 @@ def _answer(item: Item, element: Element, kind: str, faults: list[Fault]) -> Ans
         raise UnclearError(said, element.place)
     coding = element.section(values[0])
     if coding is not None:
-        faults += unread_faults(item, coding, "Coding")
+        item.note_unread(coding, "Coding")
     return value_of(element, values[0])
 
 

@@ -18,7 +18,7 @@ from orderlint.fhir.questionnaire.answers import (
     option_of,
 )
 from orderlint.fhir.questionnaire.elements import BLANK, STEP
-from orderlint.fhir.questionnaire.items import UnclearError, fault_of
+from orderlint.fhir.questionnaire.items import UnclearError
 from orderlint.fields import field_table
 from orderlint.order_set.steps import EntryError, read_steps
 from orderlint.reading.node import Listing, nest_paths
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.element import Element
     from orderlint.fhir.questionnaire.items import Item
-    from orderlint.finding import Fault, Place
+    from orderlint.finding import Place
     from orderlint.reading.node import Node, Scalar, Section
 
 _ANY = frozenset({"string", "text", "open-choice"})
@@ -52,11 +52,11 @@ class Entry(NamedTuple):
     is_required: bool
 
 
-def read_entry(item: Item, contained: Sequence[Element], faults: list[Fault]) -> Entry | None:
+def read_entry(item: Item, contained: Sequence[Element]) -> Entry | None:
     """The entry for the question of a setting; None where it is not understood at all.
 
     `contained` are the resources that the Questionnaire brings along. What is not understood is
-    added to `faults`.
+    noted at the item.
     """
     try:
         if is_true(item.element, "repeats"):
@@ -64,12 +64,12 @@ def read_entry(item: Item, contained: Sequence[Element], faults: list[Fault]) ->
         if item.element.items("item"):
             raise UnclearError("items stand under its answer", _place(item, "item"))
         if is_true(item.element, "readOnly"):
-            return _fixed(item, faults)
+            return _fixed(item)
         if item.type in _PICKED or (_lists(item) and item.type != "open-choice"):
-            return _choice(item, contained, faults)
-        return _blank(item, faults)
+            return _choice(item, contained)
+        return _blank(item)
     except UnclearError as error:
-        faults.append(error.fault(item))
+        item.note(error.reason, error.place)
         return None
 
 
@@ -89,24 +89,24 @@ def _wrong_type(item: Item) -> UnclearError:
     return UnclearError(f"a question of the type {item.type or 'none'} holds no such setting")
 
 
-def _fixed(item: Item, faults: list[Fault]) -> Entry:
+def _fixed(item: Item) -> Entry:
     if item.type not in VALUES_OF:
         raise _wrong_type(item)
-    initial = initial_of(item, faults)
+    initial = initial_of(item)
     if initial is None or _lists(item):
         raise UnclearError("it is read-only, and one value that stands is not there")
     return Entry(_entry(item, fixed=initial.text), (initial,), is_required=True)
 
 
-def _choice(item: Item, contained: Sequence[Element], faults: list[Fault]) -> Entry:
-    answers = _options(item, contained, faults)
+def _choice(item: Item, contained: Sequence[Element]) -> Entry:
+    answers = _options(item, contained)
     presets = [each.text for each in answers if each.is_preset]
     if len(presets) > 1:
         raise UnclearError("several of its options are picked", presets[1].place)
     listed = [each.text for each in answers if each.is_listed]
     required = is_true(item.element, "required")
     step, blank = extension(item.element, STEP), extension(item.element, BLANK)
-    parts = _in_steps(item, listed, step, faults) if step else {"choose": _listing(item, listed)}
+    parts = _in_steps(item, listed, step) if step else {"choose": _listing(item, listed)}
     if blank is not None and is_true(blank, "valueBoolean"):
         if presets or "from" not in parts:
             raise UnclearError(
@@ -120,17 +120,17 @@ def _choice(item: Item, contained: Sequence[Element], faults: list[Fault]) -> En
     return Entry(node, answers, required)
 
 
-def _options(item: Item, contained: Sequence[Element], faults: list[Fault]) -> tuple[Answer, ...]:
+def _options(item: Item, contained: Sequence[Element]) -> tuple[Answer, ...]:
     """The answers that a question lists, with the one that is picked already."""
     if item.type not in _LISTED:
         raise _wrong_type(item)
-    initial = initial_of(item, faults)
+    initial = initial_of(item)
     options = item.element.items("answerOption")
     reference = item.element.scalar("answerValueSet")
     if options and (reference is not None or initial is not None):
         raise UnclearError("its options stand beside a value set, or beside an initial value")
     if options and item.type != "boolean":
-        return tuple(option_of(item, each, faults) for each in options)
+        return tuple(option_of(item, each) for each in options)
     if item.type == "boolean":
         found = _truths(item)
     elif reference is None:
@@ -151,9 +151,7 @@ def _truths(item: Item) -> tuple[Answer, ...]:
     return tuple(Answer("Boolean", made(word, place)) for word in ("true", "false"))
 
 
-def _in_steps(
-    item: Item, listed: Sequence[Scalar], step: Element, faults: list[Fault]
-) -> dict[str, Node | None]:
+def _in_steps(item: Item, listed: Sequence[Scalar], step: Element) -> dict[str, Node | None]:
     """The ends of the options and the step between them, where that gives just these options."""
     written = step.scalar("valueString")
     if written is None or not listed:
@@ -166,15 +164,15 @@ def _in_steps(
     except EntryError:
         pass
     said = f"its options are not {written.text.strip()} from one another"
-    faults.append(fault_of(item, written.place, said, written.text))
+    item.note(said, written.place, written.text)
     return {"choose": _listing(item, listed)}
 
 
-def _blank(item: Item, faults: list[Fault]) -> Entry:
+def _blank(item: Item) -> Entry:
     kind = field_table().fields[item.path].kind
     if item.type not in _ANY and _BLANKS.get(item.type) != kind:
         raise _wrong_type(item)
-    options = [option_of(item, each, faults) for each in item.element.items("answerOption")]
+    options = [option_of(item, each) for each in item.element.items("answerOption")]
     if item.element.items("initial") or any(option.is_preset for option in options):
         raise UnclearError("a value stands in it that can be written over")
     required = is_true(item.element, "required")

@@ -20,11 +20,9 @@ from orderlint.fhir.questionnaire.items import (
     GROUP,
     UnclearError,
     clauses_over,
-    fault_of,
     form_fault,
     own_clauses,
     read_items,
-    unread_fault,
 )
 from orderlint.fhir.questionnaire.shown_texts import may_say_of_settings
 from orderlint.fields import field_table
@@ -59,10 +57,6 @@ class Form:
     gates: dict[str, list[Clause]] = field(default_factory=dict)
     offered: dict[str, Item] = field(default_factory=dict)
 
-    def said(self, item: Item, reason: str) -> None:
-        """Note that something of an item is not understood."""
-        self.faults.append(fault_of(item, item.element.place, reason))
-
     def is_always(self, link_id: str) -> bool:
         """Whether a question has an answer on every order."""
         is_required = self.entries[link_id].is_required
@@ -84,7 +78,7 @@ def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     for each in faults_of_record(root):
         form.faults.append(form_fault(each.place, f"it {each.why}"))
     for item in items.values():
-        form.own[item.link_id] = own_clauses(item, form.faults)
+        form.own[item.link_id] = own_clauses(item)
     _read_gates(form, _read_entries(form))
     _check_places(form)
     return form
@@ -119,52 +113,52 @@ def _read_entries(form: Form) -> dict[str, Item]:
     ticks: dict[str, Item] = {}
     for item in form.items.values():
         if item.type == DISPLAY:
-            _check_display(form, item)
+            _check_display(item)
         elif item.path and form.about[item.path] is not item:
-            form.said(item, "it is there twice")
+            item.note("it is there twice")
         elif item.type == GROUP:
-            _check_plain(form, item, _OF_QUESTION)
+            _check_plain(item, _OF_QUESTION)
         elif item.path:
-            entry = read_entry(item, contained, form.faults)
+            entry = read_entry(item, contained)
             if entry is not None:
                 form.entries[item.link_id] = entry
         elif item.type == BOOLEAN and item.link_id in asked:
             ticks[item.link_id] = item
-            _check_plain(form, item, (_OF_QUESTION | {"item"}) - {"initial"})
+            _check_plain(item, (_OF_QUESTION | {"item"}) - {"initial"})
         else:
-            form.said(item, "it has no code of a setting, and a setting may stand in it")
+            item.note("it has no code of a setting, and a setting may stand in it")
     return ticks
 
 
-def _check_display(form: Form, item: Item) -> None:
+def _check_display(item: Item) -> None:
     """Say what a text to be read has that is not understood: whoever signs has read it."""
-    _check_plain(form, item, _OF_QUESTION)
+    _check_plain(item, _OF_QUESTION)
     text = item.element.scalar("text")
     if item.path:
-        form.said(item, "it is a text to be read, which has no answer")
+        item.note("it is a text to be read, which has no answer")
     elif text is not None and may_say_of_settings(text.text):
         said = "it is read beside the answers, names a setting or a number, and is not compared"
-        form.faults.append(fault_of(item, text.place, said, text.text))
+        item.note(said, text.place, text.text)
 
 
-def _check_plain(form: Form, item: Item, without: frozenset[str]) -> None:
+def _check_plain(item: Item, without: frozenset[str]) -> None:
     """Say what an item without a setting has that is not understood there."""
     for key in ("repeats", "readOnly"):
         try:
             if is_true(item.element, key):
-                form.said(item, f"{key} is not understood there")
+                item.note(f"{key} is not understood there")
         except UnclearError as error:
-            form.faults.append(error.fault(item))
+            item.note(error.reason, error.place)
     if item.type == GROUP and _asks_for_one(item.element):
-        form.said(item, "it asks for one answer at least, and no question in it does")
+        item.note("it asks for one answer at least, and no question in it does")
     for entry in item.element.node.entries:
         if entry.key.text in without:
-            form.faults.append(unread_fault(item, item.element, entry))
+            item.note_unread_entry(item.element, entry)
     initial = item.element.items("initial")
     for each in initial if item.type == BOOLEAN else ():
         truth = each.scalar("valueBoolean")
         if len(initial) > 1 or truth is None or truth.form != "truth":
-            form.faults.append(fault_of(item, each.place, "its initial value is not true or false"))
+            item.note("its initial value is not true or false", each.place)
 
 
 def _asks_for_one(group: Element) -> bool:
@@ -188,12 +182,12 @@ def _read_gates(form: Form, ticks: Mapping[str, Item]) -> None:
             form.offered[path] = ticks[link_id]
             form.gates[path] += clauses_over(ticks[link_id], path, form.own)
             if used.setdefault(link_id, path) != path:
-                form.said(item, "its tick is that of another section as well")
+                item.note("its tick is that of another section as well")
         else:
-            form.said(item, "a tick offers one whole section, and is not understood otherwise")
+            item.note("a tick offers one whole section, and is not understood otherwise")
     for link_id, item in ticks.items():
         if link_id not in used:
-            form.said(item, "it is the tick of no section")
+            item.note("it is the tick of no section")
 
 
 def _asks_of(clause: Clause, ticks: Mapping[str, Item]) -> bool:
@@ -215,4 +209,4 @@ def _check_places(form: Form) -> None:
         around = {above.section for above in item.groups_above()}
         for section in hidden:
             if section != path and within(path, section) and section not in around:
-                form.said(item, "it stands outside its group, which may be hidden")
+                item.note("it stands outside its group, which may be hidden")

@@ -37,7 +37,7 @@ Clause: TypeAlias = tuple[Element, ...]
 class Item:
     """One item. `path` is the setting or the section that it is about; '' if it has no such code.
 
-    `above` is the item in which it stands.
+    `above` is the item in which it stands, `faults` what is not understood of the form.
     """
 
     element: Element
@@ -45,6 +45,7 @@ class Item:
     type: str
     path: str
     above: Item | None
+    faults: list[Fault]
 
     @property
     def section(self) -> str:
@@ -63,6 +64,20 @@ class Item:
             yield above
             above = above.above
 
+    def note(self, reason: str, place: Place | None = None, written: str = "") -> None:
+        """Note what is not understood of it: the setting that it may hold cannot be read."""
+        self.faults.append(_fault_of(self, place or self.element.place, reason, written))
+
+    def note_unread_entry(self, element: Element, entry: KeyValue) -> None:
+        """Note that an entry of an element of it is not understood."""
+        reason = f"its {entry.key.text} is not understood"
+        self.note(reason, element.place_of(entry), as_written(entry.value))
+
+    def note_unread(self, element: Element, kind: str) -> None:
+        """Note what is not read of it, or of an element of it, and may change what is signed."""
+        for entry in unread(element, kind):
+            self.note_unread_entry(element, entry)
+
 
 class Items(NamedTuple):
     """All items by linkId in document order, by which codes, and what is not understood of them."""
@@ -79,10 +94,6 @@ class UnclearError(Exception):
         super().__init__(reason)
         self.reason = reason
         self.place = place
-
-    def fault(self, item: Item) -> Fault:
-        """What is not understood of the item."""
-        return fault_of(item, self.place or item.element.place, self.reason)
 
 
 def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
@@ -107,8 +118,7 @@ def refuse_modifiers(element: Element) -> None:
             raise Refused(said, element.place_of(entry))
 
 
-def fault_of(item: Item, place: Place, reason: str, written: str = "") -> Fault:
-    """What is not understood of an item; the setting that it may hold cannot be read."""
+def _fault_of(item: Item, place: Place, reason: str, written: str) -> Fault:
     table = field_table()
     if not item.path:
         name = f"item “{item.label}”" if item.label else f"item {item.link_id}"
@@ -131,17 +141,6 @@ def form_fault(
     return Fault(NOT_UNDERSTOOD, place.element, written, place, details, hidden)
 
 
-def unread_fault(item: Item, element: Element, entry: KeyValue) -> Fault:
-    """An entry of an element of an item that is not understood."""
-    reason = f"its {entry.key.text} is not understood"
-    return fault_of(item, element.place_of(entry), reason, as_written(entry.value))
-
-
-def unread_faults(item: Item, element: Element, kind: str) -> list[Fault]:
-    """What is not understood of an item, or of an element of it."""
-    return [unread_fault(item, element, entry) for entry in unread(element, kind)]
-
-
 def _walk(element: Element, above: Item | None, found: Items) -> None:
     # INVARIANT: nodes are nested to a depth that reading limits, and so is this recursion.
     for each in element.items("item"):
@@ -159,36 +158,35 @@ def _item(element: Element, above: Item | None, found: Items) -> Item:
         also = found.items[link_id.text].element.scalar("linkId")
         message = "Two items have the same linkId, so that it cannot be told which is meant."
         raise Refused(message, link_id.place, also=also.place if also else None)
-    item = Item(element, link_id.text, element.text("type"), "", above)
-    path, reason = _path_of(item, found.codes)
-    named = Item(element, item.link_id, item.type, path, above)
-    if reason := reason or _misnamed(named):
-        found.faults.append(fault_of(named, element.place, reason))
-    found.faults.extend(unread_faults(named, element, "item"))
+    path, reason = _path_of(element, found.codes)
+    item = Item(element, link_id.text, element.text("type"), path, above, found.faults)
+    if reason := reason or _misnamed(item):
+        item.note(reason)
+    item.note_unread(element, "item")
     for coding in element.items("code"):
-        found.faults.extend(unread_faults(named, coding, "Coding"))
+        item.note_unread(coding, "Coding")
     prefix = element.scalar("prefix")
     if prefix is not None and not is_numbering(prefix.text):
         said = "its prefix is read before its text, and is more than a numbering"
-        found.faults.append(fault_of(named, prefix.place, said, prefix.text))
-    return named
+        item.note(said, prefix.place, prefix.text)
+    return item
 
 
-def _path_of(item: Item, names: ConceptMap) -> tuple[str, str]:
+def _path_of(element: Element, names: ConceptMap) -> tuple[str, str]:
     """The setting or section of an item by its code, or why it has none that is understood."""
-    table = field_table()
-    written = [(each.text("system"), each.text("code")) for each in item.element.items("code")]
+    table, is_group = field_table(), element.text("type") == GROUP
+    written = [(each.text("system"), each.text("code")) for each in element.items("code")]
     ours = [code for system, code in written if system == CODES]
     of_site = [names.code_of(*each) for each in written if each[0] != CODES]
     codes = [*ours, *(code for code in dict.fromkeys(of_site) if code and code not in ours)]
-    if not codes or (codes == [ORDER] and item.type == GROUP):
+    if not codes or (codes == [ORDER] and is_group):
         return "", ""
     if len(codes) > 1:
         return "", "it has the codes of several settings"
-    known = table.section_names if item.type == GROUP else setting_codes()
+    known = table.section_names if is_group else setting_codes()
     if codes[0] in known:
         return codes[0], ""
-    kind = "group of settings" if item.type == GROUP else "setting"
+    kind = "group of settings" if is_group else "setting"
     return "", f"its code {codes[0] or 'is empty and'} is that of no {kind}"
 
 
@@ -204,18 +202,19 @@ def _misnamed(item: Item) -> str:
     return ""
 
 
-def own_clauses(item: Item, faults: list[Fault]) -> list[Clause]:
+def own_clauses(item: Item) -> list[Clause]:
     """What an item itself asks to be shown."""
     terms = item.element.items("enableWhen")
     for term in terms:
         refuse_modifiers(term)
-        faults += unread_faults(item, term, "enableWhen")
+        item.note_unread(term, "enableWhen")
         coding = term.section("answerCoding")
-        faults += unread_faults(item, coding, "Coding") if coding else ()
+        if coding:
+            item.note_unread(coding, "Coding")
     behavior = item.element.text("enableBehavior")
     if len(terms) > 1 and behavior not in _BEHAVIORS:
         said = "whether all or any of its conditions must hold is not said"
-        faults.append(fault_of(item, terms[0].place, said, behavior))
+        item.note(said, terms[0].place, behavior)
     if behavior == "any":
         return [terms] if terms else []
     return [(term,) for term in terms]

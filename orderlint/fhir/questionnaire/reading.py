@@ -119,7 +119,7 @@ def _order(form: Form) -> Section:
             continue
         head = path.rpartition(".")[0]
         if head in form.about and not form.about[head].section:  # an additive that is a word
-            form.said(item, "it is a part of what is one value")
+            item.note("it is a part of what is one value")
             continue
         parent = _opened(below, head)
         gate = _gate(form, item, questions)
@@ -145,7 +145,7 @@ def _gate(form: Form, item: Item, questions: Mapping[str, Question]) -> Mapping[
     try:
         return condition_of(clauses, questions) if clauses else {}
     except UnclearError as error:
-        form.faults.append(error.fault(item))
+        item.note(error.reason, error.place)
         return {}
 
 
