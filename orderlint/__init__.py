@@ -14,16 +14,16 @@ from time import time_ns
 
 TYPE_CHECKING = False  # as of typing, which takes longer to import than all else here
 if TYPE_CHECKING:
-    from orderlint.api.comparison import compare as compare
-    from orderlint.api.documents import load_concept_map as load_concept_map
-    from orderlint.api.message import ask as ask
     from orderlint.api.policies import SitePolicy as SitePolicy
     from orderlint.api.policies import load_policy as load_policy
-    from orderlint.api.readback import read_back as read_back
     from orderlint.api.results import Result as Result
-    from orderlint.api.set_review import review as review
-    from orderlint.api.shift_plan import plan as plan
-    from orderlint.api.verification import verify as verify
+    from orderlint.api.sources import load_concept_map as load_concept_map
+    from orderlint.api.verbs import ask as ask
+    from orderlint.api.verbs import compare as compare
+    from orderlint.api.verbs import plan as plan
+    from orderlint.api.verbs import read_back as read_back
+    from orderlint.api.verbs import review as review
+    from orderlint.api.verbs import verify as verify
     from orderlint.finding import Finding as Finding
     from orderlint.finding import Level as Level
     from orderlint.finding import Place as Place
@@ -32,19 +32,12 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 _BEGAN = time_ns()  # before any other module is read; by it code that changed since is known
-_FINDING = dict.fromkeys(("Finding", "Level", "Place", "Refused", "Verdict"), "finding")
 _MODULES = {
-    **_FINDING,
+    **dict.fromkeys(("Finding", "Level", "Place", "Refused", "Verdict"), "finding"),
+    **dict.fromkeys(("ask", "compare", "plan", "read_back", "review", "verify"), "api.verbs"),
+    **dict.fromkeys(("SitePolicy", "load_policy"), "api.policies"),
     "Result": "api.results",
-    "SitePolicy": "api.policies",
-    "ask": "api.message",
-    "compare": "api.comparison",
-    "load_concept_map": "api.documents",
-    "load_policy": "api.policies",
-    "plan": "api.shift_plan",
-    "read_back": "api.readback",
-    "review": "api.set_review",
-    "verify": "api.verification",
+    "load_concept_map": "api.sources",
 }
 __all__ = [
     "Finding",

@@ -9,7 +9,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from orderlint.fhir.codes import CODES, ORDER, section_codes, setting_codes
+from orderlint.fhir.codes import CODES, ORDER, setting_codes
 from orderlint.fields import field_table
 
 WRITTEN = Path(__file__).resolve().parents[1] / "schemas" / "order-settings.code-system.json"
@@ -39,7 +39,8 @@ def code_system() -> dict[str, Any]:
     ]
     concepts += [
         {"code": path, "display": names[path], "definition": f"{_GROUP} {path}."}
-        for path in section_codes()
+        for path in names
+        if path not in fields  # an additive is a setting, the word `none`, and a group; one code
     ]
     return {**_HEAD, "count": len(concepts), "concept": concepts}
 

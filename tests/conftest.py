@@ -29,7 +29,7 @@ ANY_SIZE_AND_SPEED = {
 }
 WORKED_OUT = (
     "orderlint.comparison.sets.compare_sets",
-    "orderlint.api.set_review.review_set",
+    "orderlint.set_review.review_set",
     "orderlint.report.audit.whole_counts.hidden_counts",
 )
 settings.register_profile("quick", max_examples=8, **ANY_SIZE_AND_SPEED)

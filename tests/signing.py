@@ -15,7 +15,6 @@ from orderlint.rulebook.load import load
 from orderlint.service.app import Service
 from orderlint.service.checks import Checker
 from orderlint.service.guards import own_hosts
-from orderlint.service.orders import Reader
 from orderlint.service.pages import KeptPages
 
 BASE = "http://127.0.0.1:8471"
@@ -51,8 +50,9 @@ class Told:
 def service(gate=None, origins=None, concept_map=OURS, clock=lambda: 0.0):
     """A service at BASE, with what it tells."""
     pages = KeptPages(clock)
-    reader = Reader(load("order"), concept_map)
-    checker = Checker(reader, lambda: AT, pages, lambda name: f"{BASE}/findings/{name}")
+    checker = Checker(
+        load("order"), concept_map, lambda: AT, pages, lambda name: f"{BASE}/findings/{name}"
+    )
     return Service(BASE, own_hosts(BASE), checker, gate, origins, Told())
 
 

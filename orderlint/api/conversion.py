@@ -18,6 +18,8 @@ from orderlint.api.sources import Content
 from orderlint.fhir.bundle.reading import only_one, order_of
 from orderlint.fhir.bundle.texts_beside_settings import notes_not_understood
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
+from orderlint.fhir.codes import HEAD
+from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
@@ -38,15 +40,13 @@ if TYPE_CHECKING:
     from orderlint.order import Order
     from orderlint.reading import Document
 
-_HEAD = frozenset({"document", "format"})
-
 
 def to_fhir(content: Content) -> Conversion:
     """An order as a Bundle, an order set as a Questionnaire. Raises Refused."""
     document = content.read_one_of("order", "order-set")
     if document.kind == "order":
         return _bundle_of(document)
-    from orderlint.api.set_conversion import questionnaire_of  # noqa: PLC0415 - a set alone
+    from orderlint.fhir.questionnaire.writing import questionnaire_of  # noqa: PLC0415 - a set alone
 
     return questionnaire_of(document)
 
@@ -56,9 +56,9 @@ def to_orderlint(content: Content, codes: ConceptMap | None = None) -> Conversio
     document = content.read(FHIR)
     if Element(document.root, "").resource_type != QUESTIONNAIRE:
         return _order_of(only_one(document, codes))
-    from orderlint.api.set_conversion import set_of  # noqa: PLC0415 - a set alone
+    from orderlint.fhir.questionnaire.reading import set_of  # noqa: PLC0415 - a set alone
 
-    return set_of(document, codes)
+    return set_of(document, codes or OURS)
 
 
 def _bundle_of(document: Document) -> Conversion:
@@ -80,12 +80,12 @@ def _bundle_of(document: Document) -> Conversion:
 
 
 def _paths(found: BundleOrder, path: str) -> tuple[str, ...]:
-    return tuple(each.fhirpath for each in found.elements[path])
+    return tuple(place.element for place in found.places[path])
 
 
 def _values(document: Document) -> Iterator[tuple[str, Scalar]]:
     for path, node in known_nodes(document.root, field_table())[0]:
-        if isinstance(node, Scalar) and path not in _HEAD:
+        if isinstance(node, Scalar) and path not in HEAD:
             yield path, node
 
 
@@ -98,7 +98,7 @@ def _order_of(found: BundleOrder) -> Conversion:
     order, document = order_of(found), found.document
     texts = _texts(document)
     moved = tuple(
-        Moved(path, text, found.elements[path][0].place, _paths(found, path))
+        Moved(path, text, found.places[path][0], _paths(found, path))
         for path, text in texts.items()
     )
     notes = (

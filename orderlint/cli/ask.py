@@ -23,7 +23,7 @@ from orderlint.cli.results import Wanted, run_one
 
 if TYPE_CHECKING:
     from orderlint import Result
-    from orderlint.api.message import Person
+    from orderlint.api.verbs import Person
     from orderlint.message import Message
 
 _EPILOG = """\b

@@ -9,8 +9,8 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from orderlint.api.documents import set_in
 from orderlint.api.policies import digest_of
+from orderlint.api.sources import set_in
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import (
     load_rulebook,

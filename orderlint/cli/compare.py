@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 import orderlint
-from orderlint.api.documents import as_set
-from orderlint.api.sources import DifferentKindsError
+from orderlint.api.sources import DifferentKindsError, as_set
 from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.inputs import read_codes
 from orderlint.cli.options import (

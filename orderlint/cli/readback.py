@@ -156,7 +156,7 @@ def _read_back(  # noqa: PLR0913, PLR0917 - what is compared, and where it is to
     recorder: Recorder,
 ) -> int:
     """Compare the order in a file with what is seen, write that, and return the exit status."""
-    from orderlint.api.documents import order_in  # noqa: PLC0415 - cold start
+    from orderlint.api.sources import order_in  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_session import Ordered, compare_given  # noqa: PLC0415 - cold start
     from orderlint.reading import FHIR  # noqa: PLC0415 - cold start
 

@@ -24,12 +24,10 @@ from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.concept_map import OURS
 from orderlint.finding import Level, Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
-from orderlint.service.app import Service
+from orderlint.service.app import PAGES, Service
 from orderlint.service.checks import Checker
 from orderlint.service.guards import own_hosts
-from orderlint.service.orders import Reader
 from orderlint.service.pages import KeptPages
-from orderlint.service.routes import PAGES
 from orderlint.service.server import Server, address_of, is_anywhere, is_loopback, listening
 from orderlint.service.tokens import Gate
 from orderlint.service.trust import read_trust
@@ -40,7 +38,7 @@ if TYPE_CHECKING:
 
     from orderlint import SitePolicy
     from orderlint.service.checks import Checked
-    from orderlint.service.feedback import Feedback
+    from orderlint.service.hooks import Feedback
     from orderlint.service.trust import Trust
 
 _NO_TRUST = (
@@ -81,7 +79,8 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
     address = address_of(bound)
     base = trust.address if trust and trust.address else address
     checker = Checker(
-        Reader(rulebook_for("order", policy), codes),
+        rulebook_for("order", policy),
+        codes,
         now,
         KeptPages(time.monotonic),
         lambda name: f"{base}{PAGES}{name}",

@@ -21,7 +21,8 @@ ORDER = "order"
 """The code of an order as a whole; the others are the paths of its settings."""
 UCUM = "http://unitsofmeasure.org"
 
-_HEAD = frozenset({"document", "format"})
+HEAD = frozenset({"document", "format"})
+"""What every order begins with, and is no setting."""
 
 NAMED: Mapping[str, str] = {
     "id": "groupIdentifier.value",
@@ -33,17 +34,6 @@ NAMED: Mapping[str, str] = {
     "instructions": "note[0].text",
 }
 """The settings that have an element of their own in a DeviceRequest, each with its FHIRPath."""
-
-_DOSAGE = "MedicationRequest.dosageInstruction[0]"
-DRUG: Mapping[str, str] = {
-    "irrigation.rate": f"{_DOSAGE}.doseAndRate[0].rate",
-    "irrigation.daily_max": f"{_DOSAGE}.maxDosePerPeriod",
-    "irrigation.fluid": "Medication.code.text",
-    "irrigation.bag": "Medication.amount",
-    "irrigation.additive.name": "Medication.ingredient[0].item.text",
-    "irrigation.additive.concentration": "Medication.ingredient[0].strength",
-}
-"""The settings that the drug part of an order says once more, each with its FHIRPath."""
 
 UCUM_CODES: Mapping[str, str] = {
     "mmHg": "mm[Hg]",
@@ -68,15 +58,7 @@ UCUM_CODES: Mapping[str, str] = {
 
 UNITS_BY_CODE: Mapping[str, str] = {
     **{code: unit for unit, code in UCUM_CODES.items()},
-    "ml": "mL",
-    "l": "L",
-    "ml/h": "mL/h",
-    "ml/min": "mL/min",
-    "mg/l": "mg/L",
-    "g/l": "g/L",
-    "mg/ml": "mg/mL",
-    "ug/ml": "mcg/mL",
-    "ug/l": "mcg/L",
+    **{code.replace("L", "l"): unit for unit, code in UCUM_CODES.items()},
     "mg": "mg",
     "ug": "mcg",
     "d": "d",
@@ -87,7 +69,7 @@ UNITS_BY_CODE: Mapping[str, str] = {
 @functools.cache
 def setting_codes() -> KeysView[str]:
     """The paths of all settings, which are the codes of our code system beside ORDER."""
-    return {path: None for path in field_table().fields if path not in _HEAD}.keys()
+    return {path: None for path in field_table().fields if path not in HEAD}.keys()
 
 
 @functools.cache
@@ -95,14 +77,6 @@ def codes_by_name() -> Mapping[str, str]:
     """The codes of all settings by what the settings are called."""
     fields = field_table().fields
     return {casefold_spaces(fields[path].name): path for path in setting_codes()}
-
-
-def section_codes() -> tuple[str, ...]:
-    """The paths of the groups of settings, which are codes of the groups of a Questionnaire.
-
-    An additive is a setting, the word `none`, and a group; its code is one.
-    """
-    return tuple(path for path in field_table().section_names if path not in field_table().fields)
 
 
 @functools.cache

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 from orderlint.fhir.codes import CODES, ORDER, setting_codes
-from orderlint.fhir.element import LONGEST_SHOWN, Element
+from orderlint.fhir.element import Element, fits, modifiers_in, read_element, shortened
 from orderlint.finding import Refused
-from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,12 +17,12 @@ if TYPE_CHECKING:
 _SAME = frozenset({"equal", "equivalent"})
 
 _READ: Mapping[str, Mapping[str, str]] = {
-    "ConceptMap": {"resourceType": "", "status": "", "group": "Group"},
-    "Group": {"source": "", "target": "", "element": "Element"},
-    "Element": {"code": "", "target": "Target"},
-    "Target": {"code": "", "equivalence": ""},
+    "ConceptMap": read_element("resourceType", "status", group="Group*"),
+    "Group": read_element("source", "target", element="Element*"),
+    "Element": read_element("code", target="Target*"),
+    "Target": read_element("code", "equivalence"),
 }
-"""Type of element → JSON name → type of each in the list there; '' is one value."""
+"""Type of element → JSON name → type of what is there: '' is one value, a star marks a list."""
 _HARMLESS: Mapping[str, frozenset[str]] = {
     "ConceptMap": frozenset(
         (
@@ -38,7 +37,6 @@ _HARMLESS: Mapping[str, frozenset[str]] = {
     "Target": frozenset({"display", "comment"}),
 }
 """Type of element → what names, dates or shows it, and maps nothing."""
-_MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
 
 
 class ConceptMap(NamedTuple):
@@ -103,35 +101,17 @@ def _refuse_unread(element: Element, kind: str) -> None:
         if inner is None:
             if key not in {"id", *_HARMLESS.get(kind, ())}:
                 _refuse_entry(entry)
-            _refuse_modifiers(entry.value)
-        elif not _fits(entry.value, inner):
+            for _, modifier in modifiers_in(entry.value, element.below(key)):
+                _refuse_entry(modifier)
+        elif not fits(entry.value, inner):
             _refuse(entry.value, f"“{key}” is not written as the standard has it.")
         else:
             for each in element.items(key):
-                _refuse_unread(each, inner)
-
-
-def _refuse_modifiers(node: Node) -> None:
-    """Refuse a modifier within what else maps nothing."""
-    if isinstance(node, Listing):
-        for item in node.items:
-            _refuse_modifiers(item)
-    if isinstance(node, Section):
-        for entry in node.entries:
-            if entry.key.text in _MODIFIERS:
-                _refuse_entry(entry)
-            _refuse_modifiers(entry.value)
-
-
-def _fits(node: Node, inner: str) -> bool:
-    if not inner:
-        return isinstance(node, Scalar)
-    return isinstance(node, Listing) and all(isinstance(item, Section) for item in node.items)
+                _refuse_unread(each, inner.rstrip("*"))
 
 
 def _refuse_entry(entry: KeyValue) -> NoReturn:
-    key = " ".join(entry.key.text.split())
-    shown = key if len(key) <= LONGEST_SHOWN else f"{key[:LONGEST_SHOWN]}…"
+    shown = shortened(" ".join(entry.key.text.split()))
     raise Refused(f"“{shown}” may change what a map says, and is not read.", entry.key.place)
 
 

@@ -9,7 +9,7 @@ import json
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
 
 class Number(str):
@@ -19,8 +19,6 @@ class Number(str):
 
 
 Json: TypeAlias = "str | bool | list[Json] | dict[str, Json]"
-
-
 _WIDEST = 140
 
 
@@ -37,22 +35,20 @@ def _value(value: Json, margin: str) -> str:
     if isinstance(value, str | bool) or len(margin) + len(flat) <= _WIDEST:
         return flat
     deeper = f"{margin}  "
-    if isinstance(value, dict):
-        entries = (f"{json.dumps(key)}: {_value(item, deeper)}" for key, item in value.items())
-        return _inside("{", entries, "}", margin)
-    return _inside("[", (_value(item, deeper) for item in value), "]", margin)
+    parts = _parts(value, lambda item: _value(item, deeper))
+    lines = ",\n".join(f"{deeper}{part}" for part in parts)
+    return f"{flat[0]}\n{lines}\n{margin}{flat[-1]}"
 
 
 def _flat(value: Json) -> str:
+    if isinstance(value, str | bool):
+        return value if isinstance(value, Number) else json.dumps(value, ensure_ascii=False)
+    parts = ", ".join(_parts(value, _flat))
+    return f"{{{parts}}}" if isinstance(value, dict) else f"[{parts}]"
+
+
+def _parts(value: list[Json] | dict[str, Json], text: Callable[[Json], str]) -> Iterable[str]:
+    """The text of each item of a list, or of each member after its name."""
     if isinstance(value, dict):
-        return (
-            f"{{{', '.join(f'{json.dumps(key)}: {_flat(item)}' for key, item in value.items())}}}"
-        )
-    if isinstance(value, list):
-        return f"[{', '.join(map(_flat, value))}]"
-    return value if isinstance(value, Number) else json.dumps(value, ensure_ascii=False)
-
-
-def _inside(opening: str, parts: Iterable[str], closing: str, margin: str) -> str:
-    lines = ",\n".join(f"{margin}  {part}" for part in parts)
-    return f"{opening}\n{lines}\n{margin}{closing}"
+        return (f"{json.dumps(key)}: {text(item)}" for key, item in value.items())
+    return map(text, value)

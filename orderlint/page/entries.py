@@ -11,9 +11,10 @@ from orderlint.reading.quantity_text import split_quantity
 from orderlint.reading.unicode_checks import first_refused_offset, refusal_message
 from orderlint.report.form.model import UnitTwice
 from orderlint.report.visible_text import safe
+from orderlint.tables.table_map import HEAD_PATHS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from orderlint.reading import Document
 
@@ -23,11 +24,11 @@ NAME = "order on the page"
 """What the order is called in places."""
 
 
-def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+def entered(sent: Mapping[str, str]) -> dict[str, str]:
     """The texts of a form by path, without those that are empty; a picked unit stands after its
     number. Raises Refused for a text that holds what does not show.
     """
-    texts = as_typed(pairs)
+    texts = as_typed(sent)
     for path, text in texts.items():
         offset = first_refused_offset(text)
         if offset is not None:
@@ -35,13 +36,12 @@ def entered(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     return texts
 
 
-def as_typed(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+def as_typed(sent: Mapping[str, str]) -> dict[str, str]:
     """The same texts, whatever they hold."""
-    given = dict(pairs)
     texts = {}
     for path, field in field_table().fields.items():
-        text = given.get(path, "").strip().replace("\r\n", "\n")
-        unit = given.get(f"{UNIT}{path}", "")
+        text = sent.get(path, "").strip().replace("\r\n", "\n")
+        unit = sent.get(f"{UNIT}{path}", "")
         if unit in field.decimals and text:
             text = with_unit(text, unit)
         if text:
@@ -58,12 +58,11 @@ def with_unit(text: str, unit: str) -> str:
     return text if split is not None and split.unit == unit else f"{text} {unit}"
 
 
-def unit_twice(pairs: Iterable[tuple[str, str]]) -> dict[str, UnitTwice]:
+def unit_twice(sent: Mapping[str, str]) -> dict[str, UnitTwice]:
     """By path, what was typed with a unit while another unit is picked beside it."""
-    given = dict(pairs)
     found = {}
     for path, field in field_table().fields.items():
-        text, picked = given.get(path, "").strip(), given.get(f"{UNIT}{path}", "")
+        text, picked = sent.get(path, "").strip(), sent.get(f"{UNIT}{path}", "")
         split = split_quantity(text) if picked in field.decimals and text else None
         if split is not None and split.unit not in {"", picked}:
             found[path] = UnitTwice(text, split.unit, picked)
@@ -98,8 +97,4 @@ def entries_of(document: Document) -> Mapping[str, str]:
         if fault.rule == "key-not-known" or leaf is None or not leaf.text:
             raise Refused("The form has no field for what is written here.", fault.place)
     given = ((path, leaf.text) for path, leaf in order.leaves.items() if leaf.given)
-    return {path: text for path, text in given if text and path not in HEAD}
-
-
-HEAD = frozenset({"document", "format"})
-"""What every order begins with, and nobody enters."""
+    return {path: text for path, text in given if text and path not in HEAD_PATHS}

@@ -14,15 +14,16 @@ import orderlint
 from orderlint.api.policies import rulebook_for
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.page.answers import Answer
 from orderlint.page.entries import NAME, as_typed, entered, in_two_ways, unit_twice
 from orderlint.page.guards import MOST_BYTES
 from orderlint.page.kept import Kept
 from orderlint.page.opening import OWN, Names, Opened, Table, open_file
 from orderlint.page.origin import Entered, verify_entered
-from orderlint.page.sent import Sent
+from orderlint.page.sent import Answer, Sent
 from orderlint.page.shown import (
     PASTED,
+    PASTED_TEXT,
+    is_not_opened,
     opened_shown,
     opened_title,
     shown_name,
@@ -31,8 +32,9 @@ from orderlint.page.shown import (
     texts_of,
     ticks_in,
     unread_words,
+    waiting,
+    why_not_checked,
 )
-from orderlint.page.unopened import PASTED_TEXT, is_not_opened, waiting, why_not_checked
 from orderlint.report.form import pages
 from orderlint.report.form.model import groups
 
@@ -87,7 +89,7 @@ class Form:
 
     def entered(self, sent: Mapping[str, str]) -> Entered:
         """What stands in the form. Raises Refused where that cannot be told."""
-        values, opened = entered(sent.items()), self._opened_in(sent)
+        values, opened = entered(sent), self._opened_in(sent)
         if not sent.get(OPENED):
             return Entered(values)
         if opened is None:
@@ -124,7 +126,7 @@ class Form:
         sent = stood.sent
         result, ticks, key = self._standing(stood), ticks_in(sent), sent.get(OPENED, "")
         opened, rows = self._opened_in(sent), self.kept.get(stood.table)
-        values, twice = as_typed(sent.items()), unit_twice(sent.items())
+        values, twice = as_typed(sent), unit_twice(sent)
         shown = pages.FormPage(
             base=self.base,
             groups=groups(values, needed(), twice, sources_of(opened, ticks)),
@@ -146,14 +148,14 @@ class Form:
     def check(self, sent: Mapping[str, str]) -> Answer:
         """The result alone, for a page that stands."""
         result, opened = self._checked(sent), self._opened_in(sent)
-        troubles = {path: each.words for path, each in unit_twice(sent.items()).items()}
+        troubles = {path: each.words for path, each in unit_twice(sent).items()}
         shown = {
             "result": result.shown.markup,
             "verdict": result.shown.verdict,
             "yaml": result.yaml,
             "no_file": result.no_file,
             "troubles": troubles,
-            "opened": opened_title(opened, as_typed(sent.items())) if opened else "",
+            "opened": opened_title(opened, as_typed(sent)) if opened else "",
         }
         return Answer(json.dumps(shown), "application/json")
 
@@ -163,7 +165,7 @@ class Form:
         said = stood.unopened or (what and is_not_opened(what))
         if not said:
             return self._checked(sent)
-        why = why_not_checked(said, sent, has_order=bool(as_typed(sent.items())))
+        why = why_not_checked(said, sent, has_order=bool(as_typed(sent)))
         return _Checked(pages.not_checked(why))
 
     def _checked(self, sent: Mapping[str, str]) -> _Checked:
@@ -172,15 +174,13 @@ class Form:
             text = order.text()
             if not order.values:
                 return _Checked(pages.not_checked(NOTHING_ENTERED), text)
-            shown, why = self._result(order), order.why_no_file
+            why, unread = order.why_no_file, unread_words(order.opened)
+            shown = pages.result_of(self.verified(order), unread)
             return _Checked(shown, "" if why else text, why)
         except Refused as reason:
             return _Checked(pages.not_checked(f"{reason}"))
         except ValueError as reason:
-            return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent.items()))))
-
-    def _result(self, order: Entered) -> pages.Shown:
-        return pages.result_of(self.verified(order), unread_words(order.opened))
+            return _Checked(pages.not_checked(f"{reason}", in_two_ways(as_typed(sent))))
 
     def open(self, sent: Sent) -> Answer:
         """The form with an order from elsewhere: of a file that was chosen, else of what is pasted.
@@ -195,7 +195,9 @@ class Form:
             found = open_file(data, name, self.names)
         except Refused as reason:
             return self._not_opened(sent.texts, reason, waiting(sent))
-        texts = sent.texts if sent.file else _without(sent.texts, PASTED_TEXT)
+        texts = {**sent.texts}
+        if sent.file is None:
+            texts.pop(PASTED_TEXT, None)
         if isinstance(found, Table):
             unopened = f"No order of {found.name} is opened yet."
             return self._kept(Stood(texts, table=self.kept.keep(found), unopened=unopened))
@@ -234,29 +236,22 @@ class Form:
         return self.page(sent, f"Not opened: {why} {_STAYS}", is_not_opened(what or _NOTHING))
 
     def _opened(self, opened: Opened, sent: Mapping[str, str]) -> Answer:
-        before = as_typed(sent.items())
+        before = as_typed(sent)
         is_same = before == opened.values and not sent.get(OPENED)
         replaced = "" if is_same or not before else self.kept.keep(Stood(sent))
         texts = texts_of(opened, self.kept.keep(opened))
         return self._kept(Stood({**texts, **_pasted(sent)}, replaced))
 
-    def address_of(self, sent: Mapping[str, str]) -> str:
-        """Where the form with these entries is read, and what is said of them."""
-        return self._address(Stood(sent))
-
-    def _address(self, stood: Stood) -> str:
+    def address_of(self, stood: Stood) -> str:
+        """Where a form is read, and what is said of it."""
         return f"{self.base}at/{self.kept.keep(stood)}"
 
     def _kept(self, stood: Stood) -> Answer:
-        return Answer("", status=303, goes_to=self._address(stood))
+        return Answer("", status=303, goes_to=self.address_of(stood))
 
 
 def _pasted(sent: Mapping[str, str]) -> dict[str, str]:
     return {name: text for name, text in sent.items() if name == PASTED_TEXT}
-
-
-def _without(sent: Mapping[str, str], name: str) -> dict[str, str]:
-    return {each: text for each, text in sent.items() if each != name}
 
 
 @functools.cache

@@ -32,6 +32,11 @@ if TYPE_CHECKING:
 _TABLES = (".csv", ".tsv")
 _DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)
 """What a document in YAML has; or what is in XML, which the reader of documents refuses."""
+_NOTHING_READ = (
+    "Nothing in this text is understood as a setting. What is opened here is an order or a draft "
+    "in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the names of "
+    "settings in its first line, such as {sample}."
+)
 
 
 class Opened(NamedTuple):
@@ -79,8 +84,9 @@ class Table(NamedTuple):
         """The order of one row. Raises Refused where it holds what no order can."""
         table = self.read()
         row = table.rows[index]
-        found = _of_order(as_document(row, self.name), self.name, table.said)
-        return found._replace(row=where_of(row), unread=table.unread)
+        document, where = as_document(row, self.name), where_of(row)
+        values, unread = entries_of(document), table.unread
+        return Opened(self.name, document, values, table.said, row=where, unread=unread)
 
 
 def where_of(row: Row) -> str:
@@ -107,16 +113,8 @@ def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
         return _of_document(content.read_one_of("order", "draft", FHIR), names)
     draft = drafted(data, name, content.digest)
     if not draft.lines:
-        raise Refused(_nothing_read(), name)
+        raise Refused(_NOTHING_READ.format(sample=sample_header()), name)
     return _of_draft(draft, name)
-
-
-def _nothing_read() -> str:
-    return (
-        "Nothing in this text is understood as a setting. What is opened here is an order or a "
-        "draft in YAML or JSON, a Bundle of FHIR, a prescriber's sentences, or a table with the "
-        f"names of settings in its first line, such as {sample_header()}."
-    )
 
 
 def _of_document(document: Document, names: Names) -> Opened:
@@ -124,7 +122,7 @@ def _of_document(document: Document, names: Names) -> Opened:
         return _of_draft(read_draft(document), document.file)
     if document.kind == FHIR:
         return _of_bundle(document, names.codes)
-    return _of_order(document, document.file)
+    return Opened(document.file, document, entries_of(document))
 
 
 def _of_bundle(document: Document, codes: ConceptMap | None) -> Opened:
@@ -150,7 +148,3 @@ def _of_draft(draft: Draft, name: str) -> Opened:
     document = Document(name, "order", nest_paths(nodes, Place(name, 1, 1)))
     values = {path: node.text for path, node in nodes.items() if isinstance(node, Scalar)}
     return Opened(name, document, values, draft=replace(draft, lines=lines, rest=rest))
-
-
-def _of_order(document: Document, name: str, said: tuple[str, ...] = ()) -> Opened:
-    return Opened(name, document, entries_of(document), said)

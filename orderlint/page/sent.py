@@ -1,6 +1,7 @@
-"""What a browser sends of a form: its texts by name, and the file that was chosen.
+"""What a browser sends of a form, its texts by name and the file that was chosen; and an answer.
 
-Forms as HTML has them: urlencoded (RFC 3986) and multipart (RFC 7578). Never what a text means.
+Forms as HTML has them: urlencoded (RFC 3986) and multipart (RFC 7578). Never what a text means, and
+nothing of the network.
 """
 
 from __future__ import annotations
@@ -15,6 +16,19 @@ if TYPE_CHECKING:
 _MOST_FIELDS = 2000
 _MULTIPART = re.compile(r'multipart/form-data;\s*boundary="?([0-9A-Za-z\'()+_,./:=? -]{1,70}?)"?$')
 _NAME = re.compile(r'form-data; name="([^"]*)"(?:; filename="([^"]*)")?', re.IGNORECASE)
+
+
+class Answer(NamedTuple):
+    """A status, what kind of text it is, and the text; `name` where it is a file to be saved."""
+
+    text: str
+    kind: str = "text/html"
+    status: int = 200
+    name: str = ""
+    goes_to: str = ""
+
+
+NOT_THERE = Answer("", status=404)
 
 
 class SentFile(NamedTuple):

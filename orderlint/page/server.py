@@ -11,11 +11,10 @@ import socketserver
 import threading
 from typing import TYPE_CHECKING, Any
 
-from orderlint.page.answers import Answer
 from orderlint.page.form_answers import Form
 from orderlint.page.guards import HEADERS, MOST_RETURNED, TOO_LARGE, Request, refusal
 from orderlint.page.opening import OWN, Names
-from orderlint.page.sent import read_sent
+from orderlint.page.sent import Answer, read_sent
 from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 
@@ -89,7 +88,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
             return
         length = int(headers.get("content-length", "0")) if self.command == "POST" else 0
         body, kind = self.rfile.read(length), headers.get("content-type", "")
-        path = self.path.removeprefix(site.base).partition("?")[0]
+        path = self.path.removeprefix(site.form.base).partition("?")[0]
         with self.server.at_once:
             try:
                 if is_returned:
@@ -104,7 +103,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         """Whether a file that is too large is read, so that the form it came with can come back."""
         length = headers["content-length"]
         is_some = len(length) <= len(str(MOST_RETURNED)) and int(length) <= MOST_RETURNED
-        base = self.server.site.base
+        base = self.server.site.form.base
         return is_some and self.path.startswith(base) and self.path.removeprefix(base) in _FORMS
 
     def _write(self, answer: Answer) -> None:

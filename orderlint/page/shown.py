@@ -1,6 +1,7 @@
-"""What is shown of an opened file beside the fields, and the ticks that a person sets there.
+"""What is shown of a file that was opened, the ticks set beside it, and what waits to be opened.
 
-Never the words of a page, and nothing is judged.
+While something waits, nothing is said of the order that the form still holds: it would be read as
+said of what waits. Never the words of a page, and nothing is judged.
 """
 
 from __future__ import annotations
@@ -20,11 +21,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.page.opening import Opened, Table
+    from orderlint.page.sent import Sent
     from orderlint.tables.order_table import Row
 
 YES = "yes"
 PASTED = "pasted"
 """What a pasted order is called in places."""
+PASTED_TEXT = "file"
+"""The name under which a form sends a pasted text."""
+_PASTED = "What is pasted"
+_NEXT = "The form still holds the order before; its verdict comes with the next check."
+_UNTIL = (
+    "The form still holds the order before; nothing is said of it until the text is opened or "
+    "taken out of its box."
+)
 _TELLING = ("id", "therapy")
 """The settings that tell what an order of a table is; the others have their names beside them."""
 _MOST_TOLD, _LONGEST_TOLD = 3, 60
@@ -63,7 +73,7 @@ def opened_title(opened: Opened, values: Mapping[str, str]) -> str:
     name = "what was pasted" if opened.name == PASTED else opened.name
     title = f"Opened from {name}{opened.row and f', {safe(opened.row)}'}"
     # As a form would send it, without space at its ends.
-    return title if as_typed(opened.values.items()) == values else f"{title}, changed since"
+    return title if as_typed(opened.values) == values else f"{title}, changed since"
 
 
 def unread_words(opened: Opened | None) -> str:
@@ -138,3 +148,28 @@ def _told(row: Row, apart: Sequence[str]) -> str:
     few = [path for path in apart if path in row.cells][:_MOST_TOLD]
     named = (f"{field_table().display_name(path)} {row.cells[path].text}" for path in few)
     return "; ".join(each[:_LONGEST_TOLD] for each in (*texts, *named)) or _NOTHING_TOLD
+
+
+def waiting(sent: Sent) -> str:
+    """What waits to be opened, in words; '' if nothing does."""
+    if sent.file is not None:
+        return shown_name(sent.file.name)
+    return _PASTED if sent.texts.get(PASTED_TEXT, "").strip() else ""
+
+
+def is_not_opened(what: str) -> str:
+    """What is said of it as long as it waits."""
+    return f"{what} is not opened."
+
+
+def not_done(what: str) -> str:
+    """Why nothing is done with the order in the form while `what` waits."""
+    said = is_not_opened(what)
+    return f"Not done: {said} Open it, or take it back: the form still holds the order before."
+
+
+def why_not_checked(said: str, sent: Mapping[str, str], *, has_order: bool) -> str:
+    """Why no verdict stands beside what was not opened, as is `said`."""
+    if not has_order:
+        return said
+    return f"{said} {_UNTIL if sent.get(PASTED_TEXT, '').strip() else _NEXT}"

@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 from orderlint.api.sources import Content
 from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
-from orderlint.page.answers import NOT_THERE, Answer, told
 from orderlint.page.entries import NAME
-from orderlint.page.form_answers import NOTHING_ENTERED, Form
+from orderlint.page.form_answers import NOTHING_ENTERED, Form, Stood
 from orderlint.page.readbacks import REPORT, Readbacks
-from orderlint.page.sent import read_sent
-from orderlint.page.unopened import PASTED_TEXT, is_not_opened, not_done, waiting
+from orderlint.page.sent import NOT_THERE, Answer, read_sent
+from orderlint.page.shown import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
 from orderlint.report.form import pages
 
@@ -41,13 +40,8 @@ class Site:
     form: Form
     readbacks: Readbacks = field(default_factory=Readbacks)
 
-    @property
-    def base(self) -> str:
-        """The path below which the pages stand."""
-        return self.form.base
-
     def answer(self, method: str, path: str, body: bytes, kind: str = "") -> Answer:
-        """The answer to a request for `path`, which stands below `base`; `kind` is that of `body`.
+        """The answer to a request for `path` below that of the form; `kind` is that of `body`.
 
         Never raises Refused.
         """
@@ -88,7 +82,7 @@ class Site:
         except (Refused, ValueError) as reason:
             why = str(reason)
             if title:
-                return told(pages.ToldPage(title, why))
+                return Answer(pages.told_page(pages.ToldPage(title, why)))
             return self.form.page(texts, why, is_not_opened(waits) if waits else "")
 
     def _sheet(self, order: Entered, text: str) -> Answer:
@@ -102,14 +96,14 @@ class Site:
         again = {name: said for name, said in sent.items() if said and name not in _NOT_AGAIN}
         is_confirmed = sent.get("confirmed") == "yes"
         if verified.assessment.verdict is Verdict.DO_NOT_START and not is_confirmed:
-            shown, base = pages.verdict_of(verified), f"{self.base}readback"
+            shown, base = pages.verdict_of(verified), f"{self.form.base}readback"
             title = _ACTS["readback"]
-            points = f"{self.form.address_of(again)}#result"
+            points = f"{self.form.address_of(Stood(again))}#result"
             page = pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items()), points)
-            return told(page)
+            return Answer(pages.told_page(page))
         read_from = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(read_from, text, again, self.form.now())
-        return Answer("", status=303, goes_to=f"{self.base}readback/{name}")
+        return Answer("", status=303, goes_to=f"{self.form.base}readback/{name}")
 
     def _read_back(self, method: str, name: str, body: bytes) -> Answer:
         if method == "GET" and name.endswith("/order"):
@@ -118,10 +112,10 @@ class Site:
         now, policy = self.form.now(), self.form.policy
         if method == "POST":
             below = self.readbacks.take(name, read_sent(body).texts, now, policy)
-            goes_to = f"{self.base}readback/{name}{below}"
+            goes_to = f"{self.form.base}readback/{name}{below}"
             return NOT_THERE if below is None else Answer("", status=303, goes_to=goes_to)
         name = name.removesuffix(REPORT)
-        text = self.readbacks.page(name, f"{self.base}readback/{name}", now, policy)
+        text = self.readbacks.page(name, f"{self.form.base}readback/{name}", now, policy)
         return Answer(text) if text else NOT_THERE
 
 

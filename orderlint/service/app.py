@@ -12,20 +12,48 @@ from http import HTTPStatus
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from orderlint.report.html import asset, digest_of
-from orderlint.service.feedback import NotFeedbackError, read_feedback
 from orderlint.service.guards import HEADERS, PREFLIGHT, allows, foreign, is_json, request_of
-from orderlint.service.hooks import HOOKS, NotHookError, discovery, read_hook
-from orderlint.service.routes import Route, route_of
+from orderlint.service.hooks import HOOKS, NotReadError, discovery, read_feedback, read_hook
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from wsgiref.types import StartResponse, WSGIEnvironment
 
     from orderlint.service.checks import Checked, Checker
-    from orderlint.service.feedback import Feedback
     from orderlint.service.guards import Request
-    from orderlint.service.hooks import Hook
+    from orderlint.service.hooks import Feedback, Hook
     from orderlint.service.tokens import Gate
+
+SERVICES = "/cds-services"
+PAGES = "/findings/"
+
+
+class Route(NamedTuple):
+    """What is asked for, by a name that tells nothing of its address; by which method.
+
+    `hook` is the id of a service, `page` the name of a page; '' elsewhere.
+    """
+
+    name: str
+    method: str
+    hook: str = ""
+    page: str = ""
+
+
+NOWHERE = Route("nothing", "")
+_PLAIN = {SERVICES: Route("discovery", "GET"), "/health": Route("health", "GET")}
+
+
+def route_of(path: str) -> Route:
+    """What a path asks for; NOWHERE, without a method, if there is nothing."""
+    if path.startswith(PAGES):
+        return Route("findings", "GET", page=path.removeprefix(PAGES))
+    hook = path.removeprefix(f"{SERVICES}/").removesuffix("/feedback")
+    if hook in HOOKS and path == f"{SERVICES}/{hook}":
+        return Route(hook, "POST", hook)
+    if hook in HOOKS and path == f"{SERVICES}/{hook}/feedback":
+        return Route("feedback", "POST", hook)
+    return _PLAIN.get(path, NOWHERE)
 
 
 class Records(Protocol):
@@ -84,13 +112,15 @@ class Service:
             headers["Content-Type"] = f"{answer.kind}; charset=utf-8"
         if request.origin and request.origin in (self.origins or ()):
             headers.update(allows(request.origin))
-        start_response(_status_line(answer.status), [*headers.items()])
+        status = HTTPStatus(answer.status)
+        start_response(f"{status.value} {status.phrase}", [*headers.items()])
         spent = (time.thread_time() - began) * 1000
         self.records.request(f"{route.name} {answer.status} {spent:.1f} ms")
         return [answer.body]
 
     def _answer(self, request: Request, route: Route, environ: WSGIEnvironment) -> Answer:
-        if refused := self._foreign(request, route):
+        is_page = route.name == "findings"
+        if refused := foreign(request, self.hosts, self.origins, is_page=is_page):
             return Answer(refused)
         if not route.method:
             return Answer(404)
@@ -106,11 +136,12 @@ class Service:
             return Answer(415)
         body = environ["wsgi.input"].read(int(environ.get("CONTENT_LENGTH") or 0))
         hook = HOOKS[route.hook]
-        return self._feedback(hook, body) if route.name == "feedback" else self._hook(hook, body)
-
-    def _foreign(self, request: Request, route: Route) -> int | None:
-        is_page = route.name == "findings"
-        return foreign(request, self.hosts, self.origins, is_page=is_page)
+        try:
+            return (
+                self._feedback(hook, body) if route.name == "feedback" else self._hook(hook, body)
+            )
+        except NotReadError:
+            return Answer(400)
 
     def _get(self, route: Route) -> Answer:
         if route.name == "discovery":
@@ -123,19 +154,13 @@ class Service:
         return Answer(200, page.encode(), "text/html", _page_headers())
 
     def _hook(self, hook: Hook, body: bytes) -> Answer:
-        try:
-            orders = read_hook(body, hook)
-        except NotHookError:
-            return Answer(400)
+        orders = read_hook(body, hook)
         answered = self.checker.cards(orders, is_drafted=hook.name == "order-select")
         self.records.checks([each.checked for each in answered])
         return _json({"cards": [each.card for each in answered]})
 
     def _feedback(self, hook: Hook, body: bytes) -> Answer:
-        try:
-            said = read_feedback(body)
-        except NotFeedbackError:
-            return Answer(400)
+        said = read_feedback(body)
         return _json({}) if self.records.feedback(hook.name, said) else Answer(503)
 
 
@@ -147,7 +172,3 @@ def _page_headers() -> dict[str, str]:
     style = f"style-src {digest_of(asset('page.css'))}"
     policy = f"default-src 'none'; {style}; frame-ancestors 'none'; base-uri 'none'"
     return {"Content-Security-Policy": f"{policy}; form-action 'none'; sandbox"}
-
-
-def _status_line(status: int) -> str:
-    return f"{status} {HTTPStatus(status).phrase}"

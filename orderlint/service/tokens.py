@@ -17,8 +17,7 @@ import jwt
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from orderlint.service.keys import Key
-    from orderlint.service.trust import Trust
+    from orderlint.service.trust import Key, Trust
 
 LONGEST_TOKEN = 8_192
 """Characters: a token has some hundred."""

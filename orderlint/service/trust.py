@@ -1,30 +1,54 @@
 """Reads a trust file: whose tokens are taken, by which keys, and where the service is found.
 
-Only public keys, and only from the file and those it names. Never a token.
+Keys are JSON Web Keys (RFC 7517) or PEM: ES384 on P-384, and RS384 on RSA of 2,048 bits or more; of
+a set, keys for something else are left out. Only public keys, and only from the file and those it
+names. Never a token, a private key or a shared secret.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 from urllib.parse import SplitResult, urlsplit
 
-from orderlint.finding import Refused
+from cryptography.exceptions import UnsupportedAlgorithm
+from cryptography.hazmat.primitives.asymmetric.ec import SECP384R1, EllipticCurvePublicKey
+from cryptography.hazmat.primitives.asymmetric.rsa import RSAPublicKey
+from cryptography.hazmat.primitives.serialization import load_pem_public_key
+from jwt.algorithms import ECAlgorithm, RSAAlgorithm
+from jwt.exceptions import InvalidKeyError
+
+from orderlint.finding import Place, Refused
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import Listing, Section
+from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import known_keys, listed, optional, refuse, scalar, section
-from orderlint.service.keys import Key, keys_of_jwks, keys_of_pem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node, Scalar
+    from orderlint.reading.node import Node
 
+Algorithm: TypeAlias = Literal["ES384", "RS384"]
+PublicKey: TypeAlias = EllipticCurvePublicKey | RSAPublicKey
+
+FEWEST_BITS = 2048
+"""Of an RSA key (RFC 7518, 3.3)."""
+_PRIVATE = ("d", "p", "q", "dp", "dq", "qi", "oth", "k")
+"""Members of a JWK that are secret (RFC 7518, 6.2.2, 6.3.2 and 6.4.1)."""
+_SECRET = "A private key, or a secret, does not belong in a trust file. Put the public key here."
 _KEYS = ("document", "format", "address", "audience", "origins", "issuers")
 _ISSUER_KEYS = ("issuer", "jwks", "pem")
 _NO_KEYS = "no key here can check a token; ES384 needs a P-384 key, RS384 an RSA key"
+
+
+class Key(NamedTuple):
+    """A public key, what it is called in tokens (None if any name will do), and its algorithm."""
+
+    kid: str | None
+    algorithm: Algorithm
+    key: PublicKey
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +85,6 @@ def read_trust(document: Document, read_beside: Callable[[str], bytes]) -> Trust
     )
 
 
-class _Named(NamedTuple):
-    """An issuer by its name in tokens, with its keys."""
-
-    name: Scalar
-    keys: tuple[Key, ...]
-
-
 def _issuers(
     items: Iterable[Node], read_beside: Callable[[str], bytes]
 ) -> dict[str, tuple[Key, ...]]:
@@ -80,24 +97,25 @@ def _issuers(
     return issuers
 
 
-def _issuer(record: Section, read_beside: Callable[[str], bytes]) -> _Named:
+def _issuer(record: Section, read_beside: Callable[[str], bytes]) -> tuple[Scalar, tuple[Key, ...]]:
+    """An issuer by its name in tokens, with its keys."""
     known_keys(record, _ISSUER_KEYS, "an issuer")
     keys: list[Key] = []
     name, jwks, pem = scalar(record, "issuer"), record.get("jwks"), optional(record, "pem")
     if isinstance(jwks, Section):
-        keys += keys_of_jwks(jwks)
+        keys += _keys_of_jwks(jwks)
     elif jwks is not None:
         keys += _keys_in(scalar(record, "jwks"), read_beside)
     if pem is not None:
         inline = pem.text.lstrip().startswith("-----BEGIN")
         data = pem.text.encode() if inline else read_beside(pem.text)
-        keys += keys_of_pem(data, pem.place)
+        keys += _keys_of_pem(data, pem.place)
     if not keys:
         refuse(record, f"{_NO_KEYS}. Keys stand under jwks: or pem:")
     named = [key.kid for key in keys if key.kid is not None]
     if len(named) > len({*named}):
         refuse(record, "two keys of this issuer have one kid")
-    return _Named(name, tuple(keys))
+    return name, tuple(keys)
 
 
 def _keys_in(name: Scalar, read_beside: Callable[[str], bytes]) -> list[Key]:
@@ -105,7 +123,7 @@ def _keys_in(name: Scalar, read_beside: Callable[[str], bytes]) -> list[Key]:
     root = read_json(decode_text(read_beside(name.text), name.text), name.text)
     if not isinstance(root, Section):
         raise Refused("This is no set of keys (JWKS): it is no object.", root.place)
-    return keys_of_jwks(root)
+    return _keys_of_jwks(root)
 
 
 def _address(text: Scalar) -> str:
@@ -131,3 +149,67 @@ def _split(text: Scalar) -> SplitResult | None:
     except ValueError:
         return None
     return parts if named and "@" not in parts.netloc else None
+
+
+def _keys_of_jwks(jwks: Section) -> list[Key]:
+    """The keys of a set (RFC 7517, 5) that can check tokens. Raises Refused."""
+    found = jwks.get("keys")
+    if not isinstance(found, Listing):
+        raise Refused("This is no set of keys (JWKS): `keys` is a list.", jwks.place)
+    return [key for item in found.items for key in _key(item)]
+
+
+def _key(item: Node) -> Iterator[Key]:
+    """The key, if it is for the signatures that are taken."""
+    if not isinstance(item, Section):
+        raise Refused("A key is an object with names and values (JWK).", item.place)
+    if any(item.get(name) is not None for name in _PRIVATE):
+        raise Refused(_SECRET, item.place)
+    members = {
+        entry.key.text: entry.value.text
+        for entry in item.entries
+        if isinstance(entry.value, Scalar)
+    }
+    algorithm = _algorithm(members)
+    if algorithm is None:
+        return
+    reader = ECAlgorithm if algorithm == "ES384" else RSAAlgorithm
+    try:
+        key = reader.from_jwk({str(name): text for name, text in members.items()})
+    except (InvalidKeyError, ValueError, KeyError, TypeError):
+        raise Refused("This key cannot be read.", item.place) from None
+    yield _allowed(members.get("kid"), key, item.place)
+
+
+def _algorithm(members: dict[str, str]) -> Algorithm | None:
+    """What a key is for, by what it says of itself; None if it is for something else."""
+    if members.get("use", "sig") != "sig":
+        return None
+    own: dict[tuple[str | None, str | None], Algorithm] = {
+        ("EC", "P-384"): "ES384",
+        ("RSA", None): "RS384",
+    }
+    algorithm = own.get((members.get("kty"), members.get("crv")))
+    return algorithm if members.get("alg", algorithm) == algorithm else None
+
+
+def _keys_of_pem(data: bytes, place: Place) -> list[Key]:
+    """The public key in a PEM text, called by no name. Raises Refused."""
+    if b"PRIVATE KEY-----" in data:
+        raise Refused(_SECRET, place)
+    try:
+        key = load_pem_public_key(data)
+    except (ValueError, UnsupportedAlgorithm):
+        message = "This is no public key in PEM (-----BEGIN PUBLIC KEY-----)."
+        raise Refused(message, place) from None
+    return [_allowed(None, key, place)]
+
+
+def _allowed(kid: str | None, key: object, place: Place) -> Key:
+    if isinstance(key, EllipticCurvePublicKey) and isinstance(key.curve, SECP384R1):
+        return Key(kid, "ES384", key)
+    if isinstance(key, RSAPublicKey):
+        if key.key_size < FEWEST_BITS:
+            raise Refused(f"An RSA key has {FEWEST_BITS} bits or more.", place)
+        return Key(kid, "RS384", key)
+    raise Refused("A key is RSA, or elliptic on the curve P-384.", place)

@@ -116,7 +116,7 @@ def test_json_of_sets_is_as_the_schema_says(name, tmp_path, monkeypatch):
     """Beside one that differs in a single entry: new orders break as many rules, and soon."""
     if name in OF_LARGE_SETS:
         book = reading(*OF_LARGE_SETS[name])
-        monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: book)
+        monkeypatch.setattr("orderlint.api.verbs.rulebook_for", lambda *_: book)
     other, text = tmp_path / "other.yaml", (FOLDER / name).read_text(encoding="utf-8")
     (scale,) = re.findall("  scale: (.*)", text)
     turned = {"mmHg": "cmH2O", "cmH2O": "mmHg"}[scale]
@@ -262,7 +262,7 @@ def test_long_texts_are_shown_where_they_first_differ(tmp_path):
 
 def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
     monkeypatch.setattr(prover, "LIMITS", Limits(effort=1, corners=1))
-    monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: some_rules(9))
+    monkeypatch.setattr("orderlint.api.verbs.rulebook_for", lambda *_: some_rules(9))
     files = [tmp_path / name for name in ("first.yaml", "same.yaml")]
     for file in files:
         file.write_text(HEAD + "  treat_above: {choose: [8 mmHg, 9 mmHg]}\n")
@@ -277,7 +277,7 @@ def test_what_is_not_settled_is_said_and_is_no_pass(monkeypatch, tmp_path):
 
 def test_effort_bounds_a_whole_comparison(monkeypatch, tmp_path):
     monkeypatch.setattr(budget, "MILLION", 1)
-    monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: some_rules(9))
+    monkeypatch.setattr("orderlint.api.verbs.rulebook_for", lambda *_: some_rules(9))
     files = [tmp_path / name for name in ("first.yaml", "same.yaml")]
     for file in files:
         file.write_text(HEAD + "  treat_above: {choose: [8 mmHg, 9 mmHg]}\n")
@@ -297,7 +297,7 @@ def test_effort_bounds_a_whole_comparison(monkeypatch, tmp_path):
     ],
 )
 def test_each_relation_is_said(tmp_path, monkeypatch, first, second, words):
-    monkeypatch.setattr("orderlint.api.comparison.rulebook_for", lambda *_: some_rules(9))
+    monkeypatch.setattr("orderlint.api.verbs.rulebook_for", lambda *_: some_rules(9))
     files = []
     for name, entry in (("first", first), ("second", second)):
         files.append(tmp_path / f"{name}.yaml")

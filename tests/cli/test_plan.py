@@ -141,7 +141,7 @@ def test_a_fault_is_70_and_is_no_plan(monkeypatch):
     def fail(*_):
         raise KeyError("planted")
 
-    monkeypatch.setattr("orderlint.api.shift_plan.plan_of", fail)
+    monkeypatch.setattr("orderlint.shift_plan.plan_of", fail)
     ran = run("plan", *FROM, CLEAN)
     assert (ran.status, ran.out) == (70, b"")
     assert "the tool itself failed" in ran.err

@@ -184,7 +184,7 @@ def test_a_fault_of_the_tool_has_a_line(verb, record, monkeypatch):
     def fail(*_, **__):
         raise ZeroDivisionError
 
-    for room in ("api.verification.verify_content", "api.set_review.review_set"):
+    for room in ("api.verbs.verify_content", "set_review.review_set"):
         monkeypatch.setattr(f"orderlint.{room}", fail)
     monkeypatch.setattr("orderlint.comparison.orders.verify_order", fail)
     monkeypatch.setattr("orderlint.readback.result.verify_order", fail)

@@ -98,12 +98,11 @@ def test_each_setting_has_its_line_and_its_fhirpath():
     lines = json.dumps(whole, indent=1).split("\n")
     (found,) = found_in(whole)
     order = order_of(found)
-    assert len(found.elements) > 50
-    for path, ((fhirpath, place), *_) in found.elements.items():
+    assert len(found.places) > 50
+    for path, (place, *_) in found.places.items():
         leaf = order.leaves[path]
         assert leaf.place == place
-        assert place.element == fhirpath
-        element = at_path(whole, fhirpath)
+        element = at_path(whole, place.element)
         text = json.dumps(element, ensure_ascii=False)
         assert leaf.text.split(" ")[0] in text
         assert lines[place.line - 1][place.column - 1 :].startswith((leaf.text.split()[0], '"'))

@@ -7,7 +7,6 @@ import pytest
 
 from orderlint.fhir.bundle.elements import BYSTANDERS, HARMLESS, READ
 from orderlint.fhir.codes import (
-    DRUG,
     NAMED,
     ORDER,
     UCUM_CODES,
@@ -26,7 +25,7 @@ def test_each_setting_has_one_code_and_one_place():
     codes = setting_codes()
     assert len({*codes}) == len(codes) == len(field_table().fields) - 2
     assert ORDER not in codes
-    assert {*NAMED, *DRUG} <= {*codes}
+    assert {*NAMED} <= {*codes}
     assert len({*NAMED.values()}) == len(NAMED)
 
 

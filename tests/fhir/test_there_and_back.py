@@ -13,7 +13,7 @@ from texts import as_yaml, trees
 from orderlint.api.conversion import to_fhir, to_orderlint
 from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
-from orderlint.api.verification import verify_content
+from orderlint.api.verbs import verify_content
 from orderlint.fhir.bundle.reading import only_one
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fields import field_table

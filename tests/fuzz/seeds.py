@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import core_yaml
 
 from orderlint.api.conversion import to_fhir
-from orderlint.api.set_review import review
 from orderlint.api.sources import Content
+from orderlint.api.verbs import review
 from orderlint.cli.certificates import certificate_of
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.readback.dialogue import Entered, Question

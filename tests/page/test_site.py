@@ -38,16 +38,14 @@ def test_the_result_is_what_verify_says_of_the_file_that_is_made(site, path):
 
 
 def test_a_unit_that_is_picked_stands_after_its_number():
-    assert entered([("treat_above", "8"), (f"{UNIT}treat_above", "mmHg")]) == {
+    assert entered({"treat_above": "8", f"{UNIT}treat_above": "mmHg"}) == {"treat_above": "8 mmHg"}
+    assert entered({"treat_above": "8 mmHg", f"{UNIT}treat_above": "mmHg"}) == {
         "treat_above": "8 mmHg"
     }
-    assert entered([("treat_above", "8 mmHg"), (f"{UNIT}treat_above", "mmHg")]) == {
-        "treat_above": "8 mmHg"
-    }
-    both = entered([("treat_above", "8 mmHg"), (f"{UNIT}treat_above", "cmH2O")])
+    both = entered({"treat_above": "8 mmHg", f"{UNIT}treat_above": "cmH2O"})
     assert split_quantity(both["treat_above"]).unit == "mmHg cmH2O"  # no unit that is known
-    assert entered([(f"{UNIT}treat_above", "mmHg"), ("treat_above", " ")]) == {}
-    assert entered([("treat_above", "8"), (f"{UNIT}treat_above", "mL/h")]) == {"treat_above": "8"}
+    assert entered({f"{UNIT}treat_above": "mmHg", "treat_above": " "}) == {}
+    assert entered({"treat_above": "8", f"{UNIT}treat_above": "mL/h"}) == {"treat_above": "8"}
 
 
 def test_the_form_shows_what_was_sent_and_has_no_value_of_its_own(site):

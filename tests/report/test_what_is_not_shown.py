@@ -72,5 +72,5 @@ def test_with_no_difference_seen_the_table_is_not_spoken_of():
 )
 def test_that_no_free_text_is_understood_is_said_once(arguments, monkeypatch):
     few = some_rules(20)  # what is said of texts rests on none
-    monkeypatch.setattr("orderlint.api.set_review.rulebook_for", lambda *_: few)
+    monkeypatch.setattr("orderlint.api.verbs.rulebook_for", lambda *_: few)
     assert said(*arguments).count(FREE_TEXT) == 1

@@ -13,7 +13,7 @@ from signing import AT, BASE, OTHER, ask, order, request, service, sign
 from trusted import NOW, bearer, jwk_of, trust_of, trusting
 
 import orderlint
-from orderlint.service import orders, pages
+from orderlint.service import checks, pages
 from orderlint.service.tokens import Gate
 
 REVERSED = {"pause__lower": "22 mmHg", "pause__upper": "2 mmHg"}
@@ -210,7 +210,7 @@ def test_settings_of_ours_in_what_is_no_order_have_a_card_too(asked, steps, valu
 
 
 def test_of_too_many_orders_none_is_checked(asked, monkeypatch):
-    monkeypatch.setattr(orders, "MOST_ORDERS", 1)
+    monkeypatch.setattr(checks, "MOST_ORDERS", 1)
     whole = order()
     second = json.loads(json.dumps(whole["entry"][0]))
     second["resource"].update(id="2", groupIdentifier={"value": "demo-2"})
@@ -228,12 +228,12 @@ def test_a_fault_of_the_tool_is_a_card_and_no_answer_of_all_clear(asked, monkeyp
     def fail(*_):
         raise ZeroDivisionError("22 mmHg")
 
-    monkeypatch.setattr("orderlint.service.orders.verify_bundle", fail)
+    monkeypatch.setattr("orderlint.service.checks.verify_bundle", fail)
     (card,) = sign(asked, order()).cards
     assert card["summary"].startswith("NOT CHECKED: The tool itself failed")
     assert "22 mmHg" not in json.dumps(card)
     assert isinstance(asked.records.checked[0].fault, ZeroDivisionError)
-    monkeypatch.setattr("orderlint.service.orders.orders_in", fail)
+    monkeypatch.setattr("orderlint.service.checks.orders_in", fail)
     assert len(sign(asked, order()).cards) == 1
     monkeypatch.setattr("orderlint.service.app.read_hook", fail)
     answer = sign(asked, order())

@@ -7,29 +7,33 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, modifiers_in, whole_not_understood
+from orderlint.fhir.bundle.elements import (
+    BYSTANDERS,
+    faults_of_modifiers,
+    left_over,
+    whole_not_understood,
+)
 from orderlint.fhir.bundle.requests import Said
 from orderlint.fhir.bundle.resources import type_of, version_of
 from orderlint.fhir.bundle.values import (
     not_plain,
-    per_day,
-    per_package,
+    numerator,
     plain_text,
     quantity,
     ratio,
+    shown_of,
 )
-from orderlint.fhir.element import Element, as_written
+from orderlint.fhir.element import Element, as_written, made
 from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
 from orderlint.finding import Fault
-from orderlint.reading.node import Scalar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from orderlint.fhir.bundle.requests import Reading
-    from orderlint.fhir.bundle.values import Value
     from orderlint.finding import NotUnderstood
+    from orderlint.reading.node import Scalar
 
 RATE, FLUID, BAG = "irrigation.rate", "irrigation.fluid", "irrigation.bag"
 DAILY_MAX = "irrigation.daily_max"
@@ -44,6 +48,8 @@ ROUTES = frozenset({"intraventricular", "intraventricular route", "ventricular i
 """What a route is called by which the fluid of an order runs in."""
 FORMS = frozenset({"solution", "irrigation solution", "solution for irrigation", "liquid"})
 """What the form of a fluid is called."""
+FALSE = frozenset({"false"})
+_A_DAY, _ONE = frozenset({"1 d", "1 day", "24 h"}), frozenset({"1"})
 
 
 def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fault:
@@ -51,9 +57,18 @@ def fault_at(rule: str, element: Element, path: str = "", **details: str) -> Fau
     return Fault(rule, path, as_written(element.node), element.place, details)
 
 
-def scalar_fault(rule: str, scalar: Scalar, path: str = "", **details: str) -> Fault:
+def scalar_fault(rule: str, scalar: Scalar, path: str = "") -> Fault:
     """The fault of one value."""
-    return Fault(rule, path, scalar.text, scalar.place, details)
+    return Fault(rule, path, scalar.text, scalar.place)
+
+
+def unless(
+    element: Element | None, key: str, allowed: Collection[str], rule: str, path: str = ""
+) -> Iterator[Fault]:
+    """The fault of the value under a JSON name, unless there is none or it is allowed."""
+    scalar = element and element.scalar(key)
+    if scalar and scalar.text not in allowed:
+        yield scalar_fault(rule, scalar, path)
 
 
 def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
@@ -72,16 +87,12 @@ def drug_part(resource: Element, bag: Element | None) -> Iterator[Reading]:
 
 
 def _request_faults(resource: Element) -> Iterator[Reading]:
-    reported = resource.scalar("reportedBoolean")
+    yield from unless(resource, "reportedBoolean", FALSE, REPORTED)
     reporter = resource.section("reportedReference")
-    if reported and reported.text != "false":
-        yield scalar_fault(REPORTED, reported)
     if reporter:
         yield fault_at(REPORTED, reporter)
     substitution = resource.section("substitution")
-    allowed = substitution and substitution.scalar("allowedBoolean")
-    if allowed and allowed.text != "false":
-        yield scalar_fault(SUBSTITUTION, allowed, FLUID)
+    yield from unless(substitution, "allowedBoolean", FALSE, SUBSTITUTION, FLUID)
 
 
 def _dosage(dosage: Element) -> Iterator[Reading]:
@@ -95,14 +106,12 @@ def _dosage(dosage: Element) -> Iterator[Reading]:
             yield Said(RATE, ratio(share, RATE), by_drug=True)
     most = dosage.section("maxDosePerPeriod")
     if most:
-        yield Said(DAILY_MAX, per_day(most, DAILY_MAX), by_drug=True)
+        yield Said(DAILY_MAX, numerator(most, DAILY_MAX, _A_DAY, "a day"), by_drug=True)
 
 
 def only_as_needed(asked: Element) -> Iterator[Fault]:
     """What says of a request, or of a dosage, that it is to be carried out only as needed."""
-    needed = asked.scalar("asNeededBoolean")
-    if needed and needed.text != "false":
-        yield scalar_fault(CONDITIONAL, needed)
+    yield from unless(asked, "asNeededBoolean", FALSE, CONDITIONAL)
     condition = asked.section("asNeededCodeableConcept")
     if condition:
         yield fault_at(CONDITIONAL, condition)
@@ -125,8 +134,7 @@ def _dosage_faults(dosage: Element) -> Iterator[Reading]:
 def _shown(concept: Element) -> list[str]:
     """What a concept says in words: its text, and what is shown with each code."""
     text = concept.scalar("text")
-    codings = [c.text("display") or c.text("code") for c in concept.items("coding")]
-    return [*([text.text] if text else []), *codings]
+    return [*([text.text] if text else []), *map(shown_of, concept.items("coding"))]
 
 
 def _fluid(resource: Element, bag: Element | None) -> Iterator[Reading]:
@@ -171,9 +179,7 @@ def inner_medication(resource: Element) -> Element | None:
 
 def medication(resource: Element) -> Iterator[Reading]:
     """What a Medication says of fluid, bag and additive."""
-    status = resource.scalar("status")
-    if status and status.text != "active":
-        yield scalar_fault(STOPPED, status, FLUID)
+    yield from unless(resource, "status", {"active"}, STOPPED, FLUID)
     concept, amount = resource.section("code"), resource.section("amount")
     form = resource.section("form")
     if form and not {casefold_spaces(text) for text in _shown(form)} <= FORMS:
@@ -183,7 +189,7 @@ def medication(resource: Element) -> Iterator[Reading]:
     else:
         yield whole_not_understood(resource, "names no fluid")
     if amount:
-        yield Said(BAG, per_package(amount, BAG), by_drug=True)
+        yield Said(BAG, numerator(amount, BAG, _ONE), by_drug=True)
     drugs = [each for each in resource.items("ingredient") if not _is_fluid(each, concept)]
     for number, each in enumerate(drugs):
         if number:
@@ -191,8 +197,7 @@ def medication(resource: Element) -> Iterator[Reading]:
         else:
             yield from _ingredient(each)
     if not drugs:
-        place = resource.place
-        yield Said(ADDITIVE, Scalar("none", "none", "text", place), by_drug=True)
+        yield Said(ADDITIVE, made("none", resource.place), by_drug=True)
 
 
 def _names_of(concept: Element) -> Iterator[Reading]:
@@ -232,24 +237,15 @@ def _ingredient(element: Element) -> Iterator[Reading]:
     names = [*item.items("coding")] if item else []
     text = item and item.scalar("text")
     shown = text or next((name for c in names if (name := c.scalar("display"))), None)
-    yield Said(NAME, _drug_name(shown, element), by_drug=True)
+    no_name = "names no drug in words"
+    value = plain_text(shown, NAME) if shown else not_plain(NAME, element, no_name)
+    yield Said(NAME, value, by_drug=True)
     if strength:
         yield Said(CONCENTRATION, ratio(strength, CONCENTRATION), by_drug=True)
     if element.text("isActive") == "false":
         yield whole_not_understood(element, "is called inactive")
-    if text and any(_differs(c, text) for c in names):
+    if text and {casefold_spaces(shown_of(c)) for c in names} - {casefold_spaces(text.text)}:
         yield whole_not_understood(element, "has a code beside its text")
-
-
-def _differs(coding: Element, text: Scalar) -> bool:
-    shown = coding.text("display") or coding.text("code")
-    return casefold_spaces(shown) != casefold_spaces(text.text)
-
-
-def _drug_name(shown: Scalar | None, element: Element) -> Value:
-    if shown is None:
-        return not_plain(NAME, as_written(element.node), element.place, "names no drug in words")
-    return plain_text(shown, NAME)
 
 
 def surprises(resource: Element) -> Iterator[NotUnderstood | Fault]:
@@ -260,6 +256,6 @@ def surprises(resource: Element) -> Iterator[NotUnderstood | Fault]:
         if own and each.path == own.path:
             continue
         if each.resource_type in BYSTANDERS:
-            yield from modifiers_in(each.node, each.path)
+            yield from faults_of_modifiers(each.node, each.path)
         else:
             yield whole_not_understood(each, "is contained, and is not understood")

@@ -7,119 +7,87 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import Element, as_written, sections_of
+from orderlint.fhir.element import MODIFIERS, as_written, fits, modifiers_in, read_element
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from orderlint.fhir.element import Element
     from orderlint.reading.node import KeyValue, Node
 
-_RESOURCE = {"resourceType": "", "meta": "Meta", "text": "Narrative", "contained": "Resource*"}
-_CONCEPT_LIST = "CodeableConcept*"
+_RESOURCE = read_element("resourceType", meta="Meta", text="Narrative", contained="Resource*")
 _REQUEST = {
     **_RESOURCE,
-    **dict.fromkeys(("status", "intent", "authoredOn"), ""),
-    **dict.fromkeys(("subject", "requester", "encounter"), "Reference"),
-    "reasonCode": _CONCEPT_LIST,
-    "note": "Annotation*",
+    **read_element("status", "intent", "authoredOn", note="Annotation*"),
+    **read_element(subject="Reference", requester="Reference", encounter="Reference"),
+    **read_element(reasonCode="CodeableConcept*"),
 }
+_TIMES = read_element("occurrenceDateTime", occurrencePeriod="Period")
+_AS_NEEDED = read_element("asNeededBoolean", asNeededCodeableConcept="CodeableConcept")
 
 READ: Mapping[str, Mapping[str, str]] = {
-    "Bundle": {
-        "resourceType": "",
-        "type": "",
-        "meta": "Meta",
-        "entry": "Resource*",
-        "link": "Link*",
-    },
-    "Link": {"relation": ""},
-    "Entry": {"resource": "Resource", "request": "Request", "response": "Response"},
-    "Request": {"method": ""},
-    "Response": {"status": ""},
-    "Meta": {"tag": "Tag*"},
-    "Tag": {"code": ""},
-    "Narrative": {"status": ""},
+    "Bundle": read_element("resourceType", "type", meta="Meta", entry="Resource*", link="Link*"),
+    "Link": read_element("relation"),
+    "Entry": read_element(resource="Resource", request="Request", response="Response"),
+    "Request": read_element("method"),
+    "Response": read_element("status"),
+    "Meta": read_element(tag="Tag*"),
+    "Tag": read_element("code"),
+    "Narrative": read_element("status"),
     "DeviceRequest": {
         **_REQUEST,
-        "groupIdentifier": "Identifier",
-        "codeCodeableConcept": "CodeableConcept",
-        "parameter": "Parameter*",
-        "priorRequest": "Reference*",
-        "occurrenceDateTime": "",
-        "occurrencePeriod": "Period",
+        **_TIMES,
+        **read_element(groupIdentifier="Identifier", codeCodeableConcept="CodeableConcept"),
+        **read_element(parameter="Parameter*", priorRequest="Reference*"),
     },
     "Parameter": {
-        "code": "CodeableConcept",
-        "valueQuantity": "Quantity",
-        "valueCodeableConcept": "CodeableConcept",
-        "valueBoolean": "",
-        "valueString": "",
-        "valueRange": "Range",
-        "valueRatio": "Ratio",
+        **read_element("valueBoolean", "valueString", code="CodeableConcept"),
+        **read_element(valueQuantity="Quantity", valueCodeableConcept="CodeableConcept"),
+        **read_element(valueRange="Range", valueRatio="Ratio"),
     },
     "ServiceRequest": {
         **_REQUEST,
-        "requisition": "Identifier",
-        "code": "CodeableConcept",
-        "orderDetail": "OrderDetail*",
-        "doNotPerform": "",
-        "replaces": "Reference*",
-        "occurrenceDateTime": "",
-        "occurrencePeriod": "Period",
-        "asNeededBoolean": "",
-        "asNeededCodeableConcept": "CodeableConcept",
-        "patientInstruction": "",
+        **_TIMES,
+        **_AS_NEEDED,
+        **read_element("doNotPerform", "patientInstruction", requisition="Identifier"),
+        **read_element(code="CodeableConcept", orderDetail="OrderDetail*", replaces="Reference*"),
     },
-    "OrderDetail": {"coding": "Coding*", "text": "", "parameter": "Parameter*"},
+    "OrderDetail": read_element("text", coding="Coding*", parameter="Parameter*"),
     "MedicationRequest": {
         **_REQUEST,
-        "groupIdentifier": "Identifier",
-        "doNotPerform": "",
-        "reportedBoolean": "",
-        "reportedReference": "Reference",
-        "medicationCodeableConcept": "CodeableConcept",
-        "medicationReference": "Reference",
-        "priorPrescription": "Reference",
-        "dosageInstruction": "Dosage*",
-        "substitution": "Substitution",
-        "dispenseRequest": "Supply",
+        **read_element("doNotPerform", "reportedBoolean", reportedReference="Reference"),
+        **read_element(groupIdentifier="Identifier", priorPrescription="Reference"),
+        **read_element(medicationCodeableConcept="CodeableConcept"),
+        **read_element(medicationReference="Reference", dosageInstruction="Dosage*"),
+        **read_element(substitution="Substitution", dispenseRequest="Supply"),
     },
     "Supply": {},
     "Dosage": {
-        "text": "",
-        "patientInstruction": "",
-        "additionalInstruction": _CONCEPT_LIST,
-        "timing": "Timing",
-        "asNeededBoolean": "",
-        "asNeededCodeableConcept": "CodeableConcept",
-        "route": "CodeableConcept",
-        "doseAndRate": "DoseAndRate*",
-        "maxDosePerPeriod": "Ratio",
+        **_AS_NEEDED,
+        **read_element("text", "patientInstruction", additionalInstruction="CodeableConcept*"),
+        **read_element(timing="Timing", route="CodeableConcept", doseAndRate="DoseAndRate*"),
+        **read_element(maxDosePerPeriod="Ratio"),
     },
-    "DoseAndRate": {"rateQuantity": "Quantity", "rateRatio": "Ratio"},
-    "Substitution": {"allowedBoolean": ""},
+    "DoseAndRate": read_element(rateQuantity="Quantity", rateRatio="Ratio"),
+    "Substitution": read_element("allowedBoolean"),
     "Medication": {
         **_RESOURCE,
-        "code": "CodeableConcept",
-        "status": "",
-        "amount": "Ratio",
-        "ingredient": "Ingredient*",
-        "form": "CodeableConcept",
-        "batch": "Batch",
+        **read_element("status", code="CodeableConcept", form="CodeableConcept", batch="Batch"),
+        **read_element(amount="Ratio", ingredient="Ingredient*"),
     },
     "Batch": {},
-    "Ingredient": {"itemCodeableConcept": "CodeableConcept", "strength": "Ratio", "isActive": ""},
-    "CodeableConcept": {"coding": "Coding*", "text": ""},
-    "Coding": {"system": "", "code": "", "display": ""},
-    "Quantity": {"value": "", "comparator": "", "unit": "", "system": "", "code": ""},
-    "Ratio": {"numerator": "Quantity", "denominator": "Quantity"},
-    "Range": {"low": "Quantity", "high": "Quantity"},
-    "Identifier": {"system": "", "value": ""},
-    "Reference": {"reference": "", "display": "", "identifier": "Identifier"},
-    "Period": {"start": "", "end": ""},
-    "Annotation": {"text": ""},
+    "Ingredient": read_element("isActive", itemCodeableConcept="CodeableConcept", strength="Ratio"),
+    "CodeableConcept": read_element("text", coding="Coding*"),
+    "Coding": read_element("system", "code", "display"),
+    "Quantity": read_element("value", "comparator", "unit", "system", "code"),
+    "Ratio": read_element(numerator="Quantity", denominator="Quantity"),
+    "Range": read_element(low="Quantity", high="Quantity"),
+    "Identifier": read_element("system", "value"),
+    "Reference": read_element("reference", "display", identifier="Identifier"),
+    "Period": read_element("start", "end"),
+    "Annotation": read_element("text"),
     "Timing": {},
 }
 """Type of element → JSON name → type of what is there: '' is one value, a star marks a list."""
@@ -194,9 +162,6 @@ BYSTANDERS: Mapping[str, str] = {
 }
 """Types of resources that may stand in a Bundle and change nothing of an order, each with why."""
 
-MODIFIER_RULE = "fhir-modifier-not-understood"
-_MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
-
 
 def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
     """What is not understood in an element of this type, and in those that are read in it."""
@@ -206,14 +171,16 @@ def left_over(element: Element, kind: str) -> Iterator[NotUnderstood | Fault]:
         inner = known.get(key)
         if inner is not None and _is_read(entry.value, inner):
             continue
-        if key in _MODIFIERS:
+        if key in MODIFIERS:
             yield _modifier(element, entry)
         elif inner is not None:
             yield from _inside(element, entry, inner)
         elif key in harmless or key in EVERYWHERE:
-            yield from modifiers_in(entry.value, element.below(key))
+            yield from faults_of_modifiers(entry.value, element.below(key))
         elif not (key.startswith("_") and _is_name_alone(entry.value)):
-            yield _stranger(element, entry)
+            beside = "stands beside a value, or in its place"
+            why = beside if key.startswith("_") else "is not understood"
+            yield not_understood(element, entry, why)
 
 
 def _is_read(node: Node, kind: str) -> bool:
@@ -231,24 +198,14 @@ def _is_read(node: Node, kind: str) -> bool:
     return True
 
 
-def modifiers_in(node: Node, path: str) -> Iterator[Fault]:
+def faults_of_modifiers(node: Node, path: str) -> Iterator[Fault]:
     """What may change a meaning, within an element that else changes nothing."""
-    if isinstance(node, Listing):
-        for number, item in enumerate(node.items):
-            yield from modifiers_in(item, f"{path}[{number}]")
-    if isinstance(node, Section):
-        whole = Element(node, path)
-        for entry in node.entries:
-            if entry.key.text in _MODIFIERS:
-                yield _modifier(whole, entry)
-            else:
-                yield from modifiers_in(entry.value, whole.below(entry.key.text))
+    return (_modifier(element, entry) for element, entry in modifiers_in(node, path))
 
 
 def _modifier(element: Element, entry: KeyValue) -> Fault:
-    path = element.below(entry.key.text)
-    place = entry.key.place._replace(element=path)
-    return Fault(MODIFIER_RULE, "", as_written(entry.value), place)
+    place = element.place_of(entry)
+    return Fault("fhir-modifier-not-understood", "", as_written(entry.value), place)
 
 
 def _is_name_alone(node: Node) -> bool:
@@ -257,35 +214,17 @@ def _is_name_alone(node: Node) -> bool:
 
 
 def _inside(element: Element, entry: KeyValue, kind: str) -> Iterator[NotUnderstood | Fault]:
-    inner = _sections(entry.value, element.below(entry.key.text), kind)
-    if inner is None:
+    if not fits(entry.value, kind):
         yield not_understood(element, entry, "is not written as the standard has it")
     elif kind.rstrip("*") != "Resource":  # which is looked at by itself, as an entry with one is
-        for each in inner:
+        for each in element.sections(entry.key.text):
             yield from left_over(each, kind.rstrip("*"))
-
-
-def _sections(node: Node, path: str, kind: str) -> tuple[Element, ...] | None:
-    """The sections that a node of this type is, or lists; None where it is not of this type."""
-    if kind.endswith("*") and isinstance(node, Listing):
-        found = sections_of(node, path)
-        return found if len(found) == len(node.items) else None
-    if kind and not kind.endswith("*") and isinstance(node, Section):
-        return (Element(node, path),)
-    return None
-
-
-def _stranger(element: Element, entry: KeyValue) -> NotUnderstood:
-    key = entry.key.text
-    why = "stands beside a value, or in its place" if key.startswith("_") else "is not understood"
-    return not_understood(element, entry, why)
 
 
 def not_understood(element: Element, entry: KeyValue, why: str) -> NotUnderstood:
     """An entry of an element that is not understood."""
-    path = element.below(entry.key.text)
-    place = entry.key.place._replace(element=path)
-    return NotUnderstood(path, as_written(entry.value), why, place)
+    place = element.place_of(entry)
+    return NotUnderstood(place.element, as_written(entry.value), why, place)
 
 
 def whole_not_understood(element: Element, why: str, *, may_hold: bool = True) -> NotUnderstood:

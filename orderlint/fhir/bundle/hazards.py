@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.bundle.drug import STOPPED, TIMED, only_as_needed, scalar_fault
+from orderlint.fhir.bundle.drug import FALSE, STOPPED, TIMED, only_as_needed, scalar_fault, unless
 from orderlint.fhir.bundle.elements import left_over, whole_not_understood
 from orderlint.fhir.bundle.requests import STATUSES
 from orderlint.fhir.bundle.resources import earlier_of
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 NO_ORDER, NOT_TO_BE_DONE = "fhir-intent-no-order", "fhir-not-to-be-done"
 HELD, NOT_KEPT = "fhir-order-held", "fhir-entry-not-kept"
-TWO_PATIENTS, REPLACES = "fhir-two-patients", "fhir-replaces-order-in-force"
+REPLACES = "fhir-replaces-order-in-force"
 IN_ERROR = "entered-in-error"
 
 INTENTS = frozenset({"order", "original-order", "reflex-order", "filler-order", "instance-order"})
@@ -43,7 +43,8 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
     if status and status.text not in STATUSES:
         held = scalar_fault(HELD, status, "status")
         yield held._replace(spoils=("status",))
-    yield from _conditions(resource)
+    yield from only_as_needed(resource)
+    yield from unless(resource.section("occurrencePeriod"), "end", (), TIMED)
     own = resource.section("codeCodeableConcept") or resource.section("code")
     codes = own.items("coding") if own else ()
     if any(names.code_of(each.text("system"), each.text("code")) != ORDER for each in codes):
@@ -53,14 +54,6 @@ def faults_of_request(resource: Element, names: ConceptMap) -> Iterator[Fault | 
     shown = {casefold_spaces(each.text("display")) for each in codes}
     if own and own.text("text") and casefold_spaces(own.text("text")) not in shown:
         yield whole_not_understood(own, "is called by a text beside its code")
-
-
-def _conditions(resource: Element) -> Iterator[Fault]:
-    yield from only_as_needed(resource)
-    period = resource.section("occurrencePeriod")
-    end = period and period.scalar("end")
-    if end:
-        yield scalar_fault(TIMED, end)
 
 
 def faults_of_drug(resource: Element, main: Element) -> Iterator[Fault | NotUnderstood]:
@@ -85,17 +78,13 @@ def faults_of_drug(resource: Element, main: Element) -> Iterator[Fault | NotUnde
 
 def faults_of_any(resource: Element) -> Iterator[Fault | NotUnderstood]:
     """What no part of an order may be."""
-    intent = resource.scalar("intent")
-    if intent is None:
+    if resource.scalar("intent") is None:
         yield whole_not_understood(resource, "has no intent", may_hold=False)
-    elif intent.text not in INTENTS:
-        yield scalar_fault(NO_ORDER, intent)
+    yield from unless(resource, "intent", INTENTS, NO_ORDER)
     subject = resource.section("subject")
     if subject is None or not _names_somebody(subject):
         yield whole_not_understood(resource, "has no subject", may_hold=False)
-    refused = resource.scalar("doNotPerform")
-    if refused and refused.text != "false":
-        yield scalar_fault(NOT_TO_BE_DONE, refused)
+    yield from unless(resource, "doNotPerform", FALSE, NOT_TO_BE_DONE)
 
 
 def _names_somebody(reference: Element) -> bool:
@@ -130,11 +119,9 @@ def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
     yield from left_over(entry, "Entry")
     if entry.section("resource") is None:
         yield whole_not_understood(entry, "has no resource")
-    request, response = entry.section("request"), entry.section("response")
-    method = request and request.scalar("method")
+    yield from unless(entry.section("request"), "method", {"PUT", "POST"}, NOT_KEPT)
+    response = entry.section("response")
     status = response and response.scalar("status")
-    if method and method.text not in {"PUT", "POST"}:
-        yield scalar_fault(NOT_KEPT, method)
     if status and not status.text.startswith("2"):
         yield scalar_fault(NOT_KEPT, status)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fhir.bundle.drug import ADDITIVE, NAME
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault, Place
+from orderlint.finding import Fault
 from orderlint.leaf_reader import leaf_of
 from orderlint.reading.quantity_text import TRAILING_ZERO
 
@@ -49,20 +49,12 @@ def merged(said: Iterable[Said]) -> Merged:
         each = by_path.get(path, [])
         known = [item for item in each if not isinstance(item.value, Fault)]
         faults += [item.value for item in each if isinstance(item.value, Fault)]
-        other = _first_other(known)
+        other = next((item for item in known[1:] if _key(item) != _key(known[0])), None)
         if other is not None:
             faults.append(_conflict(known[0], other))
         elif known and not isinstance(known[0].value, Fault):
             values[path] = known[0].value
     return Merged(values, ()).without(faults)
-
-
-def _first_other(said: Sequence[Said]) -> Said | None:
-    """The first that says something else than the one before all."""
-    if len(said) < 2:
-        return None
-    first = _key(said[0])
-    return next((each for each in said[1:] if _key(each) != first), None)
 
 
 def _key(said: Said) -> object:
@@ -83,17 +75,16 @@ def _conflict(first: Said, other: Said) -> Fault:
     assert not isinstance(first.value, Fault)
     assert not isinstance(other.value, Fault)
     rule = DISAGREE if first.by_drug != other.by_drug else TWICE
-    one, two = first.value, other.value
-    return disagreement(rule, first.path, (one.text, one.place), (two.text, two.place))
+    return disagreement(rule, first.path, first.value, other.value)
 
 
-def disagreement(rule: str, path: str, one: tuple[str, Place], other: tuple[str, Place]) -> Fault:
-    """The fault of a setting of which two texts say something else, each with its place."""
-    said, differs = one[0].strip(), other[0].strip()
+def disagreement(rule: str, path: str, one: Scalar, other: Scalar) -> Fault:
+    """The fault of a setting of which two texts say something else."""
+    said, differs = one.text.strip(), other.text.strip()
     name = in_sentence(field_table().display_name(path))
     details = {"name": name, "one": said, "other": differs}
-    written = f"{said}; {differs} in row {other[1].line}"
-    return Fault(rule, path, written, one[1], details, (path,))
+    written = f"{said}; {differs} in row {other.place.line}"
+    return Fault(rule, path, written, one.place, details, (path,))
 
 
 def numbers_in(said: Iterable[Said]) -> frozenset[str]:

@@ -10,27 +10,27 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.bundle import drug, hazards
-from orderlint.fhir.bundle.age_check import faults_of_age
 from orderlint.fhir.bundle.elements import BYSTANDERS, left_over, whole_not_understood
-from orderlint.fhir.bundle.identity_checks import (
+from orderlint.fhir.bundle.merged_settings import merged, numbers_in, without_zeros
+from orderlint.fhir.bundle.patient_checks import (
+    faults_of_age,
     faults_of_another,
     faults_of_bystander,
     faults_of_other_patients,
     faults_of_people,
 )
-from orderlint.fhir.bundle.merged_settings import merged, numbers_in, without_zeros
 from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
 from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
 from orderlint.fhir.bundle.texts_beside_settings import held_against_dosages, notes_not_understood
 from orderlint.fhir.concept_map import OURS
-from orderlint.fhir.element import Element
+from orderlint.fhir.element import Element, made
 from orderlint.fields import field_table
-from orderlint.finding import Fault, NotUnderstood, Place, Refused
+from orderlint.finding import Fault, NotUnderstood, Refused
 from orderlint.leaf_reader import read_leaf
 from orderlint.order import Leaf, Note, State
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
-from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
+from orderlint.reading.node import Scalar, nest_paths
 from orderlint.sentences.draft import absent_as_unreadable
 
 if TYPE_CHECKING:
@@ -39,14 +39,9 @@ if TYPE_CHECKING:
     from orderlint.fhir.bundle.requests import Reading
     from orderlint.fhir.bundle.resources import Part, Parts
     from orderlint.fhir.concept_map import ConceptMap
+    from orderlint.finding import Place
     from orderlint.order import Order
-
-
-class Located(NamedTuple):
-    """Where a setting stands: its FHIRPath, and its place in the file."""
-
-    fhirpath: str
-    place: Place
+    from orderlint.reading.node import Section
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +49,13 @@ class BundleOrder:
     """An order of ours in a Bundle.
 
     `document` is the order as a file of one would be, of the settings that have a value;
-    `elements` says where each stands, first that of its value. `faults` are what only the Bundle
+    `places` says where each stands, first that of its value. `faults` are what only the Bundle
     can show, `notes` the free texts beside `instructions`, each with what it is called. `numbers`
     are the settings that no part has in a text. `refusal` is why it is no order, if it is none.
     """
 
     document: Document
-    elements: Mapping[str, tuple[Located, ...]]
+    places: Mapping[str, tuple[Place, ...]]
     not_understood: tuple[NotUnderstood, ...]
     faults: tuple[Fault, ...]
     notes: tuple[tuple[str, Scalar], ...]
@@ -95,11 +90,6 @@ def orders_in(
     return tuple(reader.order(mains) for mains in groups)
 
 
-def one_order_in(document: Document, concept_map: ConceptMap | None = None) -> Order:
-    """The one order in a document of FHIR. Raises Refused where there is none, or another."""
-    return order_of(only_one(document, concept_map))
-
-
 def only_one(document: Document, concept_map: ConceptMap | None = None) -> BundleOrder:
     """What was read of the one order in a document of FHIR. Raises Refused where there is none, or
     another.
@@ -127,22 +117,12 @@ def order_of(found: BundleOrder) -> Order:
             place = fault.place if path == fault.path else None
             text = fault.written if place else ""
             leaves[path] = Leaf(path, State.UNREADABLE, text=text, place=place)
-    order = replace(order, leaves=leaves)
-    instructions = field_table().fields["instructions"]
-    order = replace(
-        order,
-        faults=tuple(sorted((*order.faults, *found.faults), key=_first_written)),
-        notes=tuple(
-            Note(name, read_leaf(instructions, scalar).leaf) for name, scalar in found.notes
-        ),
-        not_understood=strange,
-    )
+    faults = sorted((*order.faults, *found.faults), key=lambda fault: (fault.place, fault.rule))
+    field = field_table().fields["instructions"]
+    notes = tuple(Note(name, read_leaf(field, scalar).leaf) for name, scalar in found.notes)
+    order = replace(order, leaves=leaves, faults=tuple(faults), notes=notes, not_understood=strange)
     hides = any(each.may_hold_setting for each in strange)
     return absent_as_unreadable(order) if hides else order
-
-
-def _first_written(fault: Fault) -> tuple[Place, str]:
-    return fault.place, fault.rule
 
 
 class _Reader(NamedTuple):
@@ -177,7 +157,9 @@ class _Reader(NamedTuple):
         said = [each for each in readings if isinstance(each, Said)]
         agreed, notes = held_against_dosages(merged(said), own)
         readings += faults_of_age(own, self.parts, agreed.values)
-        places = _places(said)
+        places: dict[str, list[Place]] = {}
+        for each in said:
+            places.setdefault(each.path, []).append(each.value.place)
         return BundleOrder(
             _document(self.file, agreed.values, mains[0].resource.place),
             {path: tuple(places[path]) for path in agreed.values},
@@ -240,7 +222,7 @@ class _Reader(NamedTuple):
             if kind in BYSTANDERS:
                 yield from faults_of_bystander(part.resource)
             elif kind == "MedicationRequest":
-                yield drug.fault_at(OTHER_GROUP, part.resource)
+                yield drug.fault_at("fhir-groups-differ", part.resource)
                 yield whole_not_understood(part.resource, "is of another group than the order")
             else:
                 yield whole_not_understood(part.resource, "is no part of the order that is read")
@@ -261,18 +243,6 @@ class _Reader(NamedTuple):
         return found if found and found.resource.resource_type == "Medication" else None
 
 
-def _places(said: Iterable[Said]) -> Mapping[str, Sequence[Located]]:
-    """Each element that says a setting, by its path; the value is that of the first."""
-    found: dict[str, list[Located]] = {}
-    for each in said:
-        place = each.value.place
-        found.setdefault(each.path, []).append(Located(place.element, place))
-    return found
-
-
-OTHER_GROUP = "fhir-groups-differ"
-
-
 def _without_rate(readings: Iterable[Reading], drugs: Sequence[Part]) -> Iterator[NotUnderstood]:
     """A drug part that says no rate, where the settings have one that it could say."""
     rates = [each for each in readings if isinstance(each, Said) and each.path == drug.RATE]
@@ -291,10 +261,5 @@ def _refusal(mains: Iterable[Part]) -> Refused | None:
 
 
 def _document(file: str, values: Mapping[str, Scalar], place: Place) -> Document:
-    head = {
-        "document": Scalar("order", "order", "text", place),
-        "format": Scalar("1", "1", "number", place),
-    }
-    entries = nest_paths(values, place).entries
-    own = tuple(KeyValue(Scalar(key, key, "text", place), node) for key, node in head.items())
-    return Document(file, "order", Section((*own, *entries), place))
+    head = {"document": made("order", place), "format": Scalar("1", "1", "number", place)}
+    return Document(file, "order", nest_paths({**head, **values}, place))

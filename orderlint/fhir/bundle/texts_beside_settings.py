@@ -66,14 +66,11 @@ def held_against_dosages(said: Merged, own: Sequence[Part]) -> tuple[Merged, tup
         whole = reading if reading and not reading.not_understood else None
         differing = _differing(whole, known) if whole else []
         asked = [value for value in differing if value.path in known]
-        faults += [_fault(said.values[value.path], value, text) for value in asked]
+        for path, other in ((value.path, text._replace(text=value.text)) for value in asked):
+            faults.append(disagreement(DISAGREE, path, said.values[path], other))
         if not asked or len(asked) < len(differing):
             left.append((name, text))
     return said.without(faults), tuple(left)
-
-
-def _fault(one: Scalar, other: Value, text: Scalar) -> Fault:
-    return disagreement(DISAGREE, other.path, (one.text, one.place), (other.text, text.place))
 
 
 def _is_known(path: str, text: str) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.codes import UCUM, UNITS_BY_CODE
-from orderlint.fhir.element import Element, as_written, at, located
+from orderlint.fhir.element import Element, as_written, at, located, made
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Fault
@@ -25,10 +25,14 @@ Value: TypeAlias = Scalar | Fault
 NOT_PLAIN, UNIT_DIFFERS = "fhir-value-not-plain", "fhir-unit-and-code-differ"
 
 
-def not_plain(path: str, written: str, place: Place, why: str) -> Fault:
-    """The fault of what is not one plain value of a setting."""
+def _unplain(path: str, written: str, place: Place, why: str) -> Fault:
     details = {"name": _name(path), "why": why}
     return Fault(NOT_PLAIN, path, written, place, details, (path,))
+
+
+def not_plain(path: str, element: Element, why: str) -> Fault:
+    """The fault of an element that is not one plain value of a setting."""
+    return _unplain(path, as_written(element.node), element.place, why)
 
 
 def _name(path: str) -> str:
@@ -40,7 +44,7 @@ def value_in(element: Element, path: str) -> Value:
     found = [entry for entry in element.node.entries if entry.key.text.startswith("value")]
     if len(found) != 1:
         why = "has several values" if found else "has no value"
-        return not_plain(path, as_written(element.node), element.place, why)
+        return not_plain(path, element, why)
     key = found[0].key.text
     inner = element.section(key)
     if inner and key in _OF_SECTIONS:
@@ -51,13 +55,13 @@ def value_in(element: Element, path: str) -> Value:
     if key == "valueString" and scalar:
         return plain_text(scalar, path)
     place = at(found[0].value.place, element.below(key))
-    return not_plain(path, as_written(found[0].value), place, "is not one plain value")
+    return _unplain(path, as_written(found[0].value), place, "is not one plain value")
 
 
 def plain_text(scalar: Scalar, path: str) -> Value:
     """A text as it stands; a count is a number, as it is in an order."""
     if scalar.form != "text":
-        return not_plain(path, scalar.text, scalar.place, "is no text")
+        return _unplain(path, scalar.text, scalar.place, "is no text")
     count = is_count(field_table().fields.get(path), scalar.text)
     return scalar._replace(form="number") if count else scalar
 
@@ -67,23 +71,27 @@ def concept(element: Element, path: str) -> Value:
     text = element.scalar("text")
     if text is None:
         why = "has a code and no text" if element.items("coding") else "has no text"
-        return not_plain(path, as_written(element.node), element.place, why)
+        return not_plain(path, element, why)
     said = casefold_spaces(text.text)
     for coding in element.items("coding"):
-        shown = coding.text("display") or coding.text("code")
-        if casefold_spaces(shown) != said:
-            return not_plain(path, f"{text.text}, {shown}", element.place, "has a code beside it")
+        if casefold_spaces(shown_of(coding)) != said:
+            written = f"{text.text}, {shown_of(coding)}"
+            return _unplain(path, written, element.place, "has a code beside it")
     return plain_text(located(text, element.path), path)
+
+
+def shown_of(coding: Element) -> str:
+    """What is shown of a code."""
+    return coding.text("display") or coding.text("code")
 
 
 def quantity(element: Element, path: str) -> Value:
     """The number and unit of a quantity, with a blank between them; without one, the number."""
     number, unit = element.scalar("value"), _unit(element)
     if element.node.get("comparator") is not None:
-        written = as_written(element.node)
-        return not_plain(path, written, element.place, "has a comparator, and so is a bound")
+        return not_plain(path, element, "has a comparator, and so is a bound")
     if number is None or number.form != "number":
-        return not_plain(path, as_written(element.node), element.place, "has no number")
+        return not_plain(path, element, "has no number")
     if unit is None:
         written = as_written(element.node)
         details = {"name": _name(path), "unit": element.text("unit") or "no unit"}
@@ -91,8 +99,7 @@ def quantity(element: Element, path: str) -> Value:
         return Fault(UNIT_DIFFERS, path, written, element.place, details, (path,))
     if not unit:
         return located(number, element.path)
-    text = f"{number.text} {unit}"
-    return Scalar(text, text, "text", at(number.place, element.path))
+    return made(f"{number.text} {unit}", at(number.place, element.path))
 
 
 def _unit(element: Element) -> str | None:
@@ -112,14 +119,13 @@ def _unit(element: Element) -> str | None:
 
 
 _DAYS = {"day": "d", "days": "d"}
-_A_DAY = frozenset({"1 d", "1 day", "24 h"})
 
 
 def _ends(element: Element, path: str) -> tuple[Scalar, Scalar] | Fault:
     """The two quantities of a ratio."""
     above, below = element.section("numerator"), element.section("denominator")
     if above is None or below is None:
-        return not_plain(path, as_written(element.node), element.place, "is no whole ratio")
+        return not_plain(path, element, "is no whole ratio")
     first, second = quantity(above, path), quantity(below, path)
     if isinstance(first, Fault):
         return first
@@ -136,9 +142,8 @@ def ratio(element: Element, path: str) -> Value:
     first, second = ends
     number, _, unit = second.text.partition(" ")
     if number != "1" or not unit:
-        return not_plain(path, as_written(element.node), element.place, "is no ratio to 1")
-    text = f"{first.text}/{unit}"
-    return Scalar(text, text, "text", first.place)
+        return not_plain(path, element, "is no ratio to 1")
+    return made(f"{first.text}/{unit}", first.place)
 
 
 _OF_SECTIONS = {
@@ -148,21 +153,12 @@ _OF_SECTIONS = {
 }
 
 
-def per_day(element: Element, path: str) -> Value:
-    """What there is of a ratio to a day."""
-    return _numerator(element, path, _A_DAY, "is no ratio to a day")
-
-
-def per_package(element: Element, path: str) -> Value:
-    """What there is of a ratio to one package."""
-    return _numerator(element, path, frozenset({"1"}), "is no ratio to 1")
-
-
-def _numerator(element: Element, path: str, denominators: frozenset[str], why: str) -> Value:
+def numerator(element: Element, path: str, denominators: frozenset[str], to: str = "1") -> Value:
+    """What there is of a ratio to one of these denominators; `to` says in words what they are."""
     ends = _ends(element, path)
     if isinstance(ends, Fault):
         return ends
     first, second = ends
     if second.text not in denominators:
-        return not_plain(path, as_written(element.node), element.place, why)
+        return not_plain(path, element, f"is no ratio to {to}")
     return first

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.codes import CODES, NAMED, ORDER, UCUM, UCUM_CODES
+from orderlint.fhir.codes import CODES, HEAD, NAMED, ORDER, UCUM, UCUM_CODES
 from orderlint.fhir.json_text import Number, json_text
 from orderlint.fields import field_table
 from orderlint.finding import Refused
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 SUBJECT = "the patient for whom the order is signed"
 """An order names no patient, and each request must have a subject."""
-_HEAD = frozenset({"document", "format"})
 _STATUSES = {"draft": "draft", "active": "active", "ended": "completed"}
 # What every program reads as the same number: no zero at its end, and not more digits than a
 # program may keep of it.
@@ -69,7 +68,7 @@ def _collect(section: Section, path: str, texts: dict[str, str]) -> Iterator[Ref
     table = field_table()
     for entry in section.entries:
         below, node = table.keys[path].get(entry.key.text), entry.value
-        if below in _HEAD or (below and is_empty(node)):
+        if below in HEAD or (below and is_empty(node)):
             continue
         if below is not None and below in table.keys and isinstance(node, Section):
             yield from _collect(node, below, texts)

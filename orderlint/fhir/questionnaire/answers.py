@@ -1,19 +1,22 @@
-"""Reads one answer to a question: a coding or a text, as it is written, and whether two are one.
+"""Reads answers to a question: a coding or a text each, as it is written, and whether two are one.
 
-The text of an answer is the one that would be signed. Never which answers a question may have.
+Those that stand in the question, and those in a value set that the form brings along: a plain list
+of codes, never what has to be worked out. The text of an answer is the one that would be signed.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.questionnaire.elements import NOT_LISTED, unread
-from orderlint.fhir.questionnaire.items import refuse_modifiers, unread_fault, unread_of_coding
+from orderlint.fhir.element import fits
+from orderlint.fhir.questionnaire.elements import NOT_LISTED
+from orderlint.fhir.questionnaire.items import UnclearError, refuse_modifiers
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from orderlint.fhir.element import Element
     from orderlint.fhir.questionnaire.items import Item
-    from orderlint.finding import Fault, Place
     from orderlint.reading.node import Scalar
 
 CODING = "Coding"
@@ -29,6 +32,17 @@ VALUES_OF = {
     "dateTime": ("DateTime",),
 }
 """Type of a question → types of the values that are read as its answers."""
+
+_RECORD = frozenset(
+    {
+        *("resourceType", "id", "meta", "text", "url", "identifier", "version", "name", "title"),
+        *("status", "experimental", "date", "publisher", "contact", "description", "useContext"),
+        *("jurisdiction", "immutable", "purpose", "copyright"),
+    }
+)
+_COMPOSE = frozenset({"id", "lockedDate", "include"})
+_INCLUDE = frozenset({"id", "system", "version", "concept"})
+_CONCEPT = frozenset({"id", "code", "display"})
 
 
 class Answer(NamedTuple):
@@ -51,78 +65,117 @@ class Answer(NamedTuple):
         return (self.kind, self.text.text) == (other.kind, other.text.text)
 
 
-class AnswerError(Exception):
-    """Why what may be answered to a question is not known, and where."""
-
-    def __init__(self, reason: str, place: Place | None = None) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.place = place
-
-
 def is_true(element: Element, key: str) -> bool:
-    """Whether a truth value is true. Raises AnswerError where something else is written."""
+    """Whether a truth value is true. Raises UnclearError where something else is written."""
     found = element.scalar(key)
     if found is None:
         return False
     if found.form != "truth":
-        raise AnswerError(f"its {key} is neither true nor false", found.place)
+        raise UnclearError(f"its {key} is neither true nor false", found.place)
     return found.text == "true"
 
 
 def extension(element: Element, url: str) -> Element | None:
-    """The extension of this name. Raises AnswerError where there are several."""
+    """The extension of this name. Raises UnclearError where there are several."""
     found = [each for each in element.items("extension") if each.text("url") == url]
     if len(found) > 1:
-        raise AnswerError("an extension stands in it twice", found[1].place)
+        raise UnclearError("an extension stands in it twice", found[1].place)
     return found[0] if found else None
 
 
-def initial_of(item: Item, faults: list[Fault]) -> Answer | None:
+def initial_of(item: Item) -> Answer | None:
     """The value that stands unless another is given; None where there is none."""
     found = item.element.items("initial")
     if len(found) > 1:
-        raise AnswerError("several values stand in it", found[1].place)
-    return _answer(item, found[0], "initial", faults) if found else None
+        raise UnclearError("several values stand in it", found[1].place)
+    return _answer(item, found[0], "initial") if found else None
 
 
-def option_of(item: Item, element: Element, faults: list[Fault]) -> Answer:
+def option_of(item: Item, element: Element) -> Answer:
     """One `answerOption` of a question."""
-    found = _answer(item, element, "answerOption", faults)
+    found = _answer(item, element, "answerOption")
     preset, outside = is_true(element, "initialSelected"), extension(element, NOT_LISTED)
     if outside is not None and not preset:
-        raise AnswerError("an option that is not listed is not its preset", element.place)
+        raise UnclearError("an option that is not listed is not its preset", element.place)
     return found._replace(is_preset=preset, is_listed=outside is None)
 
 
-def _answer(item: Item, element: Element, kind: str, faults: list[Fault]) -> Answer:
+def _answer(item: Item, element: Element, kind: str) -> Answer:
     refuse_modifiers(element)
-    extensions = {NOT_LISTED: ""} if kind == "answerOption" else {}
-    faults += [unread_fault(item, element, entry) for entry in unread(element, kind, extensions)]
+    item.note_unread(element, kind)
     kinds = VALUES_OF.get(item.type, ())
     values = [e.key.text for e in element.node.entries if e.key.text.startswith("value")]
     if len(values) != 1 or values[0].removeprefix("value") not in kinds:
         said = f"an answer is not one value that a question of the type {item.type or 'none'} has"
-        raise AnswerError(said, element.place)
+        raise UnclearError(said, element.place)
     coding = element.section(values[0])
     if coding is not None:
-        faults += unread_of_coding(item, coding)
+        item.note_unread(coding, "Coding")
     return value_of(element, values[0])
 
 
 def value_of(element: Element, key: str) -> Answer:
-    """The answer under a JSON name. Raises AnswerError where there is none that is understood."""
+    """The answer under a JSON name. Raises UnclearError where there is none that is understood."""
     kind = key.removeprefix("value").removeprefix("answer")
     if kind != CODING:
         text = element.scalar(key)
         if text is None or text.form != _FORMS.get(kind):
-            raise AnswerError("an answer is not written as the standard has it", element.place)
+            raise UnclearError("an answer is not written as the standard has it", element.place)
         return Answer(kind, text)
     coding = element.section(key)
     text = coding and (coding.scalar("display") or coding.scalar("code"))
     if coding is None or text is None or text.form != "text":
-        raise AnswerError("an answer is no coding that has a text", element.place)
+        raise UnclearError("an answer is no coding that has a text", element.place)
     code, system = coding.text("code"), coding.text("system")
     if code and not system and code != text.text:  # it may be that which is signed
-        raise AnswerError("an answer has one text to be shown and another as its code", text.place)
+        raise UnclearError("an answer has one text to be shown and another as its code", text.place)
     return Answer(kind, text, code, system)
+
+
+def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[Answer, ...]:
+    """The options in the contained value set that is referred to. Raises UnclearError."""
+    found = [
+        each
+        for each in contained
+        if each.resource_type == "ValueSet" and f"#{each.text('id')}" == reference.text
+    ]
+    if len(found) != 1:
+        said = f"its options stand in {reference.text}, which the file does not bring along"
+        raise UnclearError(said, reference.place)
+    _only(found[0], {*_RECORD, "compose"})
+    compose = found[0].section("compose")
+    if compose is None:
+        raise UnclearError("its value set lists no options", found[0].place)
+    _only(compose, _COMPOSE)
+    options = tuple(_options(compose))
+    if not options:
+        raise UnclearError("its value set lists no options", compose.place)
+    return options
+
+
+def _options(compose: Element) -> Iterator[Answer]:
+    for include in _sections(compose, "include"):
+        _only(include, _INCLUDE)
+        if not _sections(include, "concept"):
+            raise UnclearError("its value set takes in a whole code system", include.place)
+        for concept in _sections(include, "concept"):
+            _only(concept, _CONCEPT)
+            text = concept.scalar("display") or concept.scalar("code")
+            if text is None:
+                raise UnclearError("an option of its value set has no text", concept.place)
+            yield Answer(CODING, text, concept.text("code"), include.text("system"))
+
+
+def _sections(element: Element, key: str) -> tuple[Element, ...]:
+    """The sections of a list that has nothing else in it."""
+    listed = element.node.get(key)
+    if listed is not None and not fits(listed, "Element*"):
+        raise UnclearError("its value set is not written as the standard has it", element.place)
+    return element.items(key)
+
+
+def _only(element: Element, known: frozenset[str] | set[str]) -> None:
+    for entry in element.node.entries:
+        if entry.key.text not in known:
+            said = f"{entry.key.text} of its value set is not understood"
+            raise UnclearError(said, element.place_of(entry))

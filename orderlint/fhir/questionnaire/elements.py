@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fhir.element import fits, read_element
 from orderlint.reading.node import Listing, Scalar, Section
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
     from orderlint.fhir.element import Element
     from orderlint.reading.node import KeyValue, Node
@@ -34,33 +35,29 @@ _SHOWN = "is shown to people, and no answer"
 _RECORD = "names, dates or files the form"
 _LOOKS = "says how the form looks"
 
-_ONE, _GROUP, _LIST = "", "{}", "[]"
+_GROUP, _LIST = "Element", "Element*"
 READ: Mapping[str, Mapping[str, str]] = {
     "Questionnaire": {
-        **dict.fromkeys(("resourceType", "title", "version", "publisher"), _ONE),
-        **dict.fromkeys(("status", "approvalDate"), _ONE),
+        **read_element("resourceType", "title", "version", "publisher", "status", "approvalDate"),
         **dict.fromkeys(("meta", "text", "_approvalDate", "effectivePeriod"), _GROUP),
         **dict.fromkeys(("identifier", "useContext", "contained", "item"), _LIST),
     },
     "item": {
-        **dict.fromkeys(("linkId", "prefix", "text", "type", "enableBehavior"), _ONE),
-        **dict.fromkeys(("required", "readOnly", "repeats", "answerValueSet"), _ONE),
+        **read_element("linkId", "prefix", "text", "type", "enableBehavior"),
+        **read_element("required", "readOnly", "repeats", "answerValueSet"),
         **dict.fromkeys(("code", "enableWhen", "answerOption", "initial", "item"), _LIST),
     },
-    "enableWhen": {
-        **dict.fromkeys(("question", "operator", "answerString", "answerBoolean"), _ONE),
-        "answerCoding": _GROUP,
-    },
-    "answerOption": {
-        **dict.fromkeys(("valueString", "valueInteger", "initialSelected"), _ONE),
-        "valueCoding": _GROUP,
-    },
-    "initial": {
-        **dict.fromkeys(("valueString", "valueInteger", "valueBoolean", "valueDateTime"), _ONE),
-        "valueCoding": _GROUP,
-    },
-    "Coding": dict.fromkeys(("system", "code", "display"), _ONE),
-    "Period": {"end": _ONE, "_end": _GROUP},
+    "enableWhen": read_element(
+        "question", "operator", "answerString", "answerBoolean", answerCoding=_GROUP
+    ),
+    "answerOption": read_element(
+        "valueString", "valueInteger", "initialSelected", valueCoding=_GROUP
+    ),
+    "initial": read_element(
+        "valueString", "valueInteger", "valueBoolean", "valueDateTime", valueCoding=_GROUP
+    ),
+    "Coding": read_element("system", "code", "display"),
+    "Period": read_element("end", _end=_GROUP),
 }
 """Kind of element → JSON name → what stands there: one value, a section, or a list of sections."""
 
@@ -92,15 +89,18 @@ HARMLESS_EXTENSIONS: Mapping[str, str] = {
 }
 """Extensions of the standard, each with why it changes nothing that can be signed."""
 
-MODIFIERS = frozenset({"modifierExtension", "implicitRules"})
-"""What the standard forbids to pass over: who does not understand it must not go on."""
+READ_EXTENSIONS: Mapping[str, tuple[str, ...]] = {
+    "item": (STEP, BLANK),
+    "answerOption": (NOT_LISTED,),
+}
+"""Kind of element → extensions that are read there."""
 
 
-def unread(element: Element, kind: str, extensions: Mapping[str, str]) -> Iterator[KeyValue]:
+def unread(element: Element, kind: str) -> Iterator[KeyValue]:
     """Each entry of an element of this kind that is not read and not known to change nothing.
 
-    `extensions` are those that are read there; what is written otherwise than as the standard has
-    it, a list in place of one value, counts as not read.
+    What is written otherwise than as the standard has it, a list in place of one value, counts as
+    not read.
     """
     read, harmless = READ[kind], HARMLESS.get(kind, {})
     for entry in element.node.entries:
@@ -108,12 +108,12 @@ def unread(element: Element, kind: str, extensions: Mapping[str, str]) -> Iterat
         if key == "id" or key in harmless:
             continue
         if key in read:
-            if not _fits(node, read[key]):
-                yield entry
+            is_known = fits(node, read[key])
         elif key == "extension":
-            if not _are_known(node, {*extensions, *HARMLESS_EXTENSIONS}):
-                yield entry
-        elif not (key.startswith("_") and _changes_nothing(node)):
+            is_known = _are_known(node, READ_EXTENSIONS.get(kind, ()))
+        else:
+            is_known = key.startswith("_") and _changes_nothing(node)
+        if not is_known:
             yield entry
 
 
@@ -125,33 +125,26 @@ def unread_within(element: Element) -> Iterator[tuple[Element, KeyValue]]:
     for entry in element.node.entries:
         key, node = entry.key.text, entry.value
         if key == "extension" or key.startswith("_"):
-            if not (_are_known(node, {*HARMLESS_EXTENSIONS}) or _changes_nothing(node)):
+            if not (_are_known(node) or _changes_nothing(node)):
                 yield element, entry
             continue
-        section = element.section(key)
-        for each in (section,) if section else element.items(key):
+        for each in element.sections(key):
             yield from unread_within(each)
 
 
-def _fits(node: Node, form: str) -> bool:
-    if form == _LIST:
-        return isinstance(node, Listing) and all(isinstance(i, Section) for i in node.items)
-    return isinstance(node, Section if form == _GROUP else Scalar)
-
-
-def _are_known(node: Node, known: set[str]) -> bool:
-    """Whether a list has nothing but extensions of these names."""
+def _are_known(node: Node, read: Collection[str] = ()) -> bool:
+    """Whether a list has nothing but extensions that are read, or change nothing."""
     items = node.items if isinstance(node, Listing) else ()
     urls = [item.get("url") for item in items if isinstance(item, Section)]
     return len(urls) == len(items) > 0 and all(
-        isinstance(url, Scalar) and url.text in known for url in urls
+        isinstance(url, Scalar) and (url.text in read or url.text in HARMLESS_EXTENSIONS)
+        for url in urls
     )
 
 
 def _changes_nothing(node: Node) -> bool:
     """Whether what stands beside a value is its name in the file, or is known to change nothing."""
     return isinstance(node, Section) and all(
-        entry.key.text == "id"
-        or (entry.key.text == "extension" and _are_known(entry.value, {*HARMLESS_EXTENSIONS}))
+        entry.key.text == "id" or (entry.key.text == "extension" and _are_known(entry.value))
         for entry in node.entries
     )

@@ -8,11 +8,14 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.questionnaire.answers import AnswerError, value_of
+from orderlint.fhir.element import made
+from orderlint.fhir.questionnaire.answers import value_of
+from orderlint.fhir.questionnaire.items import UnclearError
 from orderlint.fields import field_table
 from orderlint.leaf_reader import read_leaf
+from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
 from orderlint.quantity_words import format_exactly
-from orderlint.reading.node import Scalar
+from orderlint.reading.node import nest_paths
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -23,10 +26,9 @@ if TYPE_CHECKING:
     from orderlint.fhir.questionnaire.items import Clause
     from orderlint.finding import Place
     from orderlint.order import Leaf
+    from orderlint.reading.node import Node, Scalar
 
 _ANSWERS = ("answerCoding", "answerString", "answerBoolean")
-
-
 MOST_TERMS = 200
 """Terms of one condition; a condition of a set has no room for more."""
 
@@ -69,23 +71,6 @@ class Question:
         return found
 
 
-class Condition(NamedTuple):
-    """A condition in the words of a set, with its limits, and where it stands."""
-
-    text: str
-    limits: Mapping[str, Scalar]
-    place: Place
-
-
-class ConditionError(Exception):
-    """Why a condition has no words in a set, and where that is seen."""
-
-    def __init__(self, reason: str, place: Place) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.place = place
-
-
 class _Accepted(NamedTuple):
     """The answers to one question by which a clause holds, by their number."""
 
@@ -93,22 +78,27 @@ class _Accepted(NamedTuple):
     given: set[bool]
 
 
-def condition_of(clauses: Sequence[Clause], questions: Mapping[str, Question]) -> Condition:
-    """The condition of some clauses, all of which must hold.
+def condition_of(
+    clauses: Sequence[Clause], questions: Mapping[str, Question]
+) -> Mapping[str, Node]:
+    """The condition of some clauses, all of which must hold, by the keys of a set.
 
-    `questions` has what is understood, by linkId. Raises ConditionError.
+    `questions` has what is understood, by linkId. Raises UnclearError where it has no words in a
+    set.
     """
-    if sum(len(clause.terms) for clause in clauses) > MOST_TERMS:
-        raise ConditionError("it asks for more than one condition can say", clauses[0].place)
+    place = clauses[0][0].place
+    if sum(map(len, clauses)) > MOST_TERMS:
+        raise UnclearError("it asks for more than one condition can say", place)
     limits: dict[str, Scalar] = {}
     parts = list(dict.fromkeys(_clause(clause, questions, limits) for clause in clauses))
     words = [f"({part})" if " or " in part and len(parts) > 1 else part for part in parts]
-    return Condition(" and ".join(words), limits, clauses[0].place)
+    shown_when = {SHOWN_WHEN: made(" and ".join(words), place)}
+    return {**shown_when, LIMITS: nest_paths(limits, place)} if limits else shown_when
 
 
 def _clause(clause: Clause, questions: Mapping[str, Question], limits: dict[str, Scalar]) -> str:
     by_question: dict[str, _Accepted] = {}
-    for term in clause.terms:
+    for term in clause:
         question = _question(term, questions)
         accepted = by_question.setdefault(term.text("question"), _Accepted(set(), set()))
         _accept(term, question, accepted)
@@ -116,11 +106,11 @@ def _clause(clause: Clause, questions: Mapping[str, Question], limits: dict[str,
     for link_id, accepted in by_question.items():
         question = questions[link_id]
         if accepted.numbers:
-            parts.append(_among(question, accepted.numbers, limits, clause.place))
+            parts.append(_among(question, accepted.numbers, limits, clause[0].place))
         for is_given in sorted(accepted.given, reverse=True):
             parts.append(f"{'' if is_given else 'not '}given({question.path})")
     if not parts:
-        raise ConditionError("no answer makes it true", clause.place)
+        raise UnclearError("no answer makes it true", clause[0].place)
     return " or ".join(parts)
 
 
@@ -128,7 +118,7 @@ def _question(term: Element, questions: Mapping[str, Question]) -> Question:
     asked = term.text("question")
     if asked not in questions:
         said = f"it asks of {asked or 'nothing'}, which is no question of a setting that is read"
-        raise ConditionError(said, term.place)
+        raise UnclearError(said, term.place)
     return questions[asked]
 
 
@@ -136,20 +126,20 @@ def _accept(term: Element, question: Question, accepted: _Accepted) -> None:
     """Add the answers by which a term holds."""
     operator, keys = term.text("operator"), [key for key in _ANSWERS if term.node.get(key)]
     if len(keys) != 1:
-        raise ConditionError("it asks for no answer that is a text or a coding", term.place)
+        raise UnclearError("it asks for no answer that is a text or a coding", term.place)
     if operator == "exists":
         truth = term.scalar("answerBoolean")
         if truth is None or truth.form != "truth":
-            raise ConditionError(
+            raise UnclearError(
                 "it asks whether there is an answer, and not true or false", term.place
             )
         accepted.given.add(truth.text == "true")
         return
     if operator not in {"=", "!="}:
-        raise ConditionError(f"{operator or 'nothing'} compares no texts", term.place)
+        raise UnclearError(f"{operator or 'nothing'} compares no texts", term.place)
     answers = question.answers
     if answers is None:
-        raise ConditionError("it compares what is written in a blank", term.place)
+        raise UnclearError("it compares what is written in a blank", term.place)
     equal = _equal(term, keys[0], answers)
     if operator == "=":
         accepted.numbers.update(equal)
@@ -157,17 +147,14 @@ def _accept(term: Element, question: Question, accepted: _Accepted) -> None:
         accepted.numbers.update({*range(len(answers))} - equal)
     else:
         said = "!= of a question that may have no answer is taken in two ways"
-        raise ConditionError(said, term.place)
+        raise UnclearError(said, term.place)
 
 
 def _equal(term: Element, key: str, answers: Sequence[Answer]) -> set[int]:
-    try:
-        asked = value_of(term, key)
-    except AnswerError as error:
-        raise ConditionError(error.reason, error.place or term.place) from None
+    asked = value_of(term, key)
     equal = {number for number, answer in enumerate(answers) if answer.same(asked)}
     if not equal:
-        raise ConditionError("it asks for an answer that is none of the options", term.place)
+        raise UnclearError("it asks for an answer that is none of the options", term.place)
     return equal
 
 
@@ -177,7 +164,7 @@ def _among(
     """That the answer is one of these: by its value, as a condition of a set compares."""
     meant = {key: question.numbers[key] for key in (question.keys[n] for n in sorted(numbers))}
     if None in meant or not all(same <= numbers for same in meant.values()):
-        raise ConditionError("it tells answers apart that a condition of a set does not", place)
+        raise UnclearError("it tells answers apart that a condition of a set does not", place)
     if question.field.kind == "choice":
         listed = [choice for choice in question.field.choices if choice in meant]
         words = [f'"{choice}"' if "'" in choice else f"'{choice}'" for choice in listed]
@@ -197,5 +184,5 @@ def _limit(leaf: Leaf, limits: dict[str, Scalar]) -> str:
     named = next((name for name, known in limits.items() if known.text == text), None)
     if named is None:
         named = f"answer_{len(limits) + 1}"
-        limits[named] = Scalar(text, text, "text", leaf.place)
+        limits[named] = made(text, leaf.place)
     return named

@@ -122,14 +122,11 @@ def _terms_of(
     accepted = [leaf for leaf in given if _holds(literals, leaf)]
     if_absent = _may_be_absent(slot, order_set) and _holds(literals, Leaf(slot.path))
     without = [Term(slot.path, is_given=False)] if if_absent else []
-    if given and len(accepted) == len(given) and not _compares_choices(literals):
+    compared = [atom for each in literals for atom in atoms(each.tree) if isinstance(atom, Member)]
+    if given and len(accepted) == len(given) and not compared:
         return [Term(slot.path), *without]
     texts = dict.fromkeys(leaf.text for leaf in accepted)
     return [*(Term(slot.path, text) for text in texts), *without]
-
-
-def _compares_choices(literals: Iterable[_Literal]) -> bool:
-    return any(isinstance(atom, Member) for each in literals for atom in atoms(each.tree))
 
 
 def _given_options(slot: Slot, literals: Sequence[_Literal], gate: Gate) -> list[Leaf]:

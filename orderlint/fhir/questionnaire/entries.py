@@ -7,30 +7,29 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from orderlint.fhir.element import made
 from orderlint.fhir.questionnaire.answers import (
-    CODING,
     VALUES_OF,
     Answer,
-    AnswerError,
     extension,
     initial_of,
     is_true,
+    listed_in,
     option_of,
 )
 from orderlint.fhir.questionnaire.elements import BLANK, STEP
-from orderlint.fhir.questionnaire.items import fault_of
-from orderlint.fhir.questionnaire.value_sets import ValueSetError, listed_in
+from orderlint.fhir.questionnaire.items import UnclearError
 from orderlint.fields import field_table
 from orderlint.order_set.steps import EntryError, read_steps
-from orderlint.reading.node import KeyValue, Listing, Scalar, Section
+from orderlint.reading.node import Listing, nest_paths
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from orderlint.fhir.element import Element
     from orderlint.fhir.questionnaire.items import Item
-    from orderlint.finding import Fault, Place
-    from orderlint.reading.node import Node
+    from orderlint.finding import Place
+    from orderlint.reading.node import Node, Scalar, Section
 
 _ANY = frozenset({"string", "text", "open-choice"})
 """Types of a question in which any setting can be written."""
@@ -53,25 +52,24 @@ class Entry(NamedTuple):
     is_required: bool
 
 
-def read_entry(item: Item, contained: Sequence[Element], faults: list[Fault]) -> Entry | None:
+def read_entry(item: Item, contained: Sequence[Element]) -> Entry | None:
     """The entry for the question of a setting; None where it is not understood at all.
 
     `contained` are the resources that the Questionnaire brings along. What is not understood is
-    added to `faults`.
+    noted at the item.
     """
     try:
         if is_true(item.element, "repeats"):
-            raise AnswerError("it may have several answers", _place(item, "repeats"))
+            raise UnclearError("it may have several answers", _place(item, "repeats"))
         if item.element.items("item"):
-            raise AnswerError("items stand under its answer", _place(item, "item"))
+            raise UnclearError("items stand under its answer", _place(item, "item"))
         if is_true(item.element, "readOnly"):
-            return _fixed(item, faults)
+            return _fixed(item)
         if item.type in _PICKED or (_lists(item) and item.type != "open-choice"):
-            return _choice(item, contained, faults)
-        return _blank(item, faults)
-    except AnswerError as error:
-        place = error.place or item.element.place
-        faults.append(fault_of(item, place, error.reason))
+            return _choice(item, contained)
+        return _blank(item)
+    except UnclearError as error:
+        item.note(error.reason, error.place)
         return None
 
 
@@ -87,82 +85,77 @@ def _lists(item: Item) -> bool:
     return any(node is not None for node in found)
 
 
-def _wrong_type(item: Item) -> AnswerError:
-    return AnswerError(f"a question of the type {item.type or 'none'} holds no such setting")
+def _wrong_type(item: Item) -> UnclearError:
+    return UnclearError(f"a question of the type {item.type or 'none'} holds no such setting")
 
 
-def _fixed(item: Item, faults: list[Fault]) -> Entry:
+def _fixed(item: Item) -> Entry:
     if item.type not in VALUES_OF:
         raise _wrong_type(item)
-    initial = initial_of(item, faults)
+    initial = initial_of(item)
     if initial is None or _lists(item):
-        raise AnswerError("it is read-only, and one value that stands is not there")
+        raise UnclearError("it is read-only, and one value that stands is not there")
     return Entry(_entry(item, fixed=initial.text), (initial,), is_required=True)
 
 
-def _choice(item: Item, contained: Sequence[Element], faults: list[Fault]) -> Entry:
-    answers = _options(item, contained, faults)
+def _choice(item: Item, contained: Sequence[Element]) -> Entry:
+    answers = _options(item, contained)
     presets = [each.text for each in answers if each.is_preset]
     if len(presets) > 1:
-        raise AnswerError("several of its options are picked", presets[1].place)
+        raise UnclearError("several of its options are picked", presets[1].place)
     listed = [each.text for each in answers if each.is_listed]
     required = is_true(item.element, "required")
     step, blank = extension(item.element, STEP), extension(item.element, BLANK)
-    parts = _in_steps(item, listed, step, faults) if step else {"choose": _listing(item, listed)}
+    parts = _in_steps(item, listed, step) if step else {"choose": _listing(item, listed)}
     if blank is not None and is_true(blank, "valueBoolean"):
         if presets or "from" not in parts:
-            raise AnswerError("it is a blank without bounds, or a blank with a preset", blank.place)
+            raise UnclearError(
+                "it is a blank without bounds, or a blank with a preset", blank.place
+            )
         node = _entry(item, **_blank_parts(item, required), **parts)
     elif not required:
-        raise AnswerError("it may be left without an answer, and a choice in a set may not")
+        raise UnclearError("it may be left without an answer, and a choice in a set may not")
     else:
         node = _entry(item, **parts, preset=presets[0] if presets else None)
     return Entry(node, answers, required)
 
 
-def _options(item: Item, contained: Sequence[Element], faults: list[Fault]) -> tuple[Answer, ...]:
+def _options(item: Item, contained: Sequence[Element]) -> tuple[Answer, ...]:
     """The answers that a question lists, with the one that is picked already."""
     if item.type not in _LISTED:
         raise _wrong_type(item)
-    initial = initial_of(item, faults)
+    initial = initial_of(item)
     options = item.element.items("answerOption")
     reference = item.element.scalar("answerValueSet")
     if options and (reference is not None or initial is not None):
-        raise AnswerError("its options stand beside a value set, or beside an initial value")
+        raise UnclearError("its options stand beside a value set, or beside an initial value")
     if options and item.type != "boolean":
-        return tuple(option_of(item, each, faults) for each in options)
-    found = _truths(item) if item.type == "boolean" else _of_value_set(reference, contained)
+        return tuple(option_of(item, each) for each in options)
+    if item.type == "boolean":
+        found = _truths(item)
+    elif reference is None:
+        raise UnclearError("it has no options")
+    else:
+        found = listed_in(reference, contained)
     if initial is not None and not any(initial.same(answer) for answer in found):
-        raise AnswerError("its initial value is none of its options", initial.text.place)
+        raise UnclearError("its initial value is none of its options", initial.text.place)
     return tuple(
         answer._replace(is_preset=initial is not None and initial.same(answer)) for answer in found
     )
 
 
-def _of_value_set(reference: Scalar | None, contained: Sequence[Element]) -> tuple[Answer, ...]:
-    if reference is None:
-        raise AnswerError("it has no options")
-    try:
-        listed = listed_in(reference, contained)
-    except ValueSetError as error:
-        raise AnswerError(error.reason, error.place) from None
-    return tuple(Answer(CODING, each.text, each.code, each.system) for each in listed)
-
-
 def _truths(item: Item) -> tuple[Answer, ...]:
     if _lists(item) or "true" not in field_table().fields[item.path].spellings:
-        raise AnswerError("it asks for yes or no, which is not what the setting is")
+        raise UnclearError("it asks for yes or no, which is not what the setting is")
     place = _place(item, "type")
     return tuple(Answer("Boolean", made(word, place)) for word in ("true", "false"))
 
 
-def _in_steps(
-    item: Item, listed: Sequence[Scalar], step: Element, faults: list[Fault]
-) -> dict[str, Node | None]:
+def _in_steps(item: Item, listed: Sequence[Scalar], step: Element) -> dict[str, Node | None]:
     """The ends of the options and the step between them, where that gives just these options."""
     written = step.scalar("valueString")
     if written is None or not listed:
-        raise AnswerError("the step of its options is not a text", step.place)
+        raise UnclearError("the step of its options is not a text", step.place)
     parts: dict[str, Node | None] = {"from": listed[0], "to": listed[-1], "step": written}
     try:
         steps = read_steps(field_table().fields[item.path], _entry(item, **parts))
@@ -171,17 +164,17 @@ def _in_steps(
     except EntryError:
         pass
     said = f"its options are not {written.text.strip()} from one another"
-    faults.append(fault_of(item, written.place, said, written.text))
+    item.note(said, written.place, written.text)
     return {"choose": _listing(item, listed)}
 
 
-def _blank(item: Item, faults: list[Fault]) -> Entry:
+def _blank(item: Item) -> Entry:
     kind = field_table().fields[item.path].kind
     if item.type not in _ANY and _BLANKS.get(item.type) != kind:
         raise _wrong_type(item)
-    options = [option_of(item, each, faults) for each in item.element.items("answerOption")]
+    options = [option_of(item, each) for each in item.element.items("answerOption")]
     if item.element.items("initial") or any(option.is_preset for option in options):
-        raise AnswerError("a value stands in it that can be written over")
+        raise UnclearError("a value stands in it that can be written over")
     required = is_true(item.element, "required")
     return Entry(_entry(item, **_blank_parts(item, required)), None, required)
 
@@ -191,18 +184,10 @@ def _blank_parts(item: Item, required: bool) -> dict[str, Node | None]:
     return {"blank": made(word, item.element.place), "label": item.element.scalar("text")}
 
 
-def made(text: str, place: Place) -> Scalar:
-    """A word of an entry that the Questionnaire says in another way."""
-    return Scalar(text, text, "text", place)
-
-
 def _listing(item: Item, listed: Sequence[Scalar]) -> Listing:
     return Listing(tuple(listed), item.element.place)
 
 
 def _entry(item: Item, **parts: Node | None) -> Section:
-    place = item.element.place
-    return Section(
-        tuple(KeyValue(made(key, place), node) for key, node in parts.items() if node is not None),
-        place,
-    )
+    given = {key: node for key, node in parts.items() if node is not None}
+    return nest_paths(given, item.element.place)

@@ -6,24 +6,23 @@ What is not understood is said. Never a node of an order set.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.hazards import faults_of_record
 from orderlint.fhir.concept_map import OURS
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.questionnaire.answers import AnswerError, is_true
+from orderlint.fhir.questionnaire.answers import is_true
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread, unread_within
 from orderlint.fhir.questionnaire.entries import read_entry
 from orderlint.fhir.questionnaire.items import (
     BOOLEAN,
     DISPLAY,
     GROUP,
+    UnclearError,
     clauses_over,
-    fault_of,
     form_fault,
     own_clauses,
     read_items,
-    unread_fault,
 )
 from orderlint.fhir.questionnaire.shown_texts import may_say_of_settings
 from orderlint.fields import field_table
@@ -41,27 +40,13 @@ if TYPE_CHECKING:
 _OF_QUESTION = frozenset({"initial", "answerOption", "answerValueSet"})
 
 
-class Form(NamedTuple):
-    """What is read of a Questionnaire. `items`, `entries` are by linkId, the rest by path.
+@dataclass(frozen=True, slots=True)
+class Form:
+    """What is read of a Questionnaire. `items`, `entries`, `own` are by linkId, the rest by path.
 
     `about` has the first item of each setting and section, and `gates` all that must hold for it to
-    be shown; `offered` are the ticks of sections. `always` are the linkIds of the questions that
-    have an answer on every order.
+    be shown; `offered` are the ticks of sections. `own` is what each item itself asks to be shown.
     """
-
-    root: Element
-    items: Mapping[str, Item]
-    about: Mapping[str, Item]
-    entries: Mapping[str, Entry]
-    gates: Mapping[str, list[Clause]]
-    offered: Mapping[str, Item]
-    always: frozenset[str]
-    faults: tuple[Fault, ...]
-
-
-@dataclass(slots=True)
-class _Reading:
-    """What has been read so far; `own` is what each item itself asks to be shown, by linkId."""
 
     root: Element
     items: Mapping[str, Item]
@@ -72,117 +57,108 @@ class _Reading:
     gates: dict[str, list[Clause]] = field(default_factory=dict)
     offered: dict[str, Item] = field(default_factory=dict)
 
-    def said(self, item: Item, reason: str) -> None:
-        """Note that something of an item is not understood."""
-        self.faults.append(fault_of(item, item.element.place, reason))
-
-    def always(self) -> Iterator[str]:
-        """Yield the linkId of each question that has an answer on every order."""
-        for link_id, entry in self.entries.items():
-            if entry.is_required and not clauses_over(self.items[link_id], "", self.own):
-                yield link_id
+    def is_always(self, link_id: str) -> bool:
+        """Whether a question has an answer on every order."""
+        is_required = self.entries[link_id].is_required
+        return is_required and not clauses_over(self.items[link_id], "", self.own)
 
 
 def read_form(root: Element, codes: ConceptMap = OURS) -> Form:
     """Read a Questionnaire, also by the codes of a site. Raises Refused, as `read_items` does."""
-    items, faults = read_items(root, codes)
+    items, _, faults = read_items(root, codes)
     about: dict[str, Item] = {}
     for item in items.values():
         if item.path and item.type != DISPLAY:
             about.setdefault(item.path, item)
     if not about:
         raise Refused("The Questionnaire has no question with the code of a setting.", root.place)
-    form = _Reading(root, items, about, list(faults))
-    form.faults += _unread_of_head(root)
-    form.faults += _brought_for_nothing(form)
+    form = Form(root, items, about, faults)
+    form.faults.extend(_unread_of_head(root))
+    form.faults.extend(_brought_for_nothing(form))
     for each in faults_of_record(root):
-        form.faults.append(form_fault(each.place, "form as a whole", f"it {each.why}"))
+        form.faults.append(form_fault(each.place, f"it {each.why}"))
     for item in items.values():
-        form.own[item.link_id] = own_clauses(item, form.faults)
+        form.own[item.link_id] = own_clauses(item)
     _read_gates(form, _read_entries(form))
     _check_places(form)
-    read = (root, items, about, form.entries, form.gates, form.offered)
-    return Form(*read, frozenset(form.always()), tuple(form.faults))
+    return form
 
 
 def _unread_of_head(root: Element) -> Iterator[Fault]:
     """What of the form as a whole is not understood."""
-    found = [(root, entry) for entry in unread(root, QUESTIONNAIRE, {})]
+    found = [(root, entry) for entry in unread(root, QUESTIONNAIRE)]
     for key in ("meta", "text", "identifier", "useContext"):
-        section = root.section(key)
-        for part in (section,) if section else root.items(key):
+        for part in root.sections(key):
             found += unread_within(part)
     for element, entry in found:
-        place = entry.key.place._replace(element=element.below(entry.key.text))
         said = f"its {entry.key.text} is not understood"
-        yield form_fault(place, "form as a whole", said, as_written(entry.value))
+        yield form_fault(element.place_of(entry), said, as_written(entry.value))
 
 
-def _brought_for_nothing(form: _Reading) -> Iterator[Fault]:
+def _brought_for_nothing(form: Form) -> Iterator[Fault]:
     """What the form brings along beside the options of its questions."""
     asked = {item.element.text("answerValueSet") for item in form.items.values()}
     for each in form.root.items("contained"):
         id_ = each.text("id")
         if not (id_ and f"#{id_}" in asked and each.resource_type == "ValueSet"):
             said = f"it brings along a {each.resource_type or 'resource'} of which no question asks"
-            written = as_written(each.node)
-            yield form_fault(each.place, "form as a whole", said, written)
+            yield form_fault(each.place, said, as_written(each.node))
 
 
-def _read_entries(form: _Reading) -> dict[str, Item]:
+def _read_entries(form: Form) -> dict[str, Item]:
     """Read the entry of each setting; the ticks, which are shown for a section, and no settings."""
     contained = form.root.items("contained")
     clauses = (clause for own in form.own.values() for clause in own)
-    asked = {term.text("question") for clause in clauses for term in clause.terms}
+    asked = {term.text("question") for clause in clauses for term in clause}
     ticks: dict[str, Item] = {}
     for item in form.items.values():
         if item.type == DISPLAY:
-            _check_display(form, item)
+            _check_display(item)
         elif item.path and form.about[item.path] is not item:
-            form.said(item, "it is there twice")
+            item.note("it is there twice")
         elif item.type == GROUP:
-            _check_plain(form, item, _OF_QUESTION)
+            _check_plain(item, _OF_QUESTION)
         elif item.path:
-            entry = read_entry(item, contained, form.faults)
+            entry = read_entry(item, contained)
             if entry is not None:
                 form.entries[item.link_id] = entry
         elif item.type == BOOLEAN and item.link_id in asked:
             ticks[item.link_id] = item
-            _check_plain(form, item, (_OF_QUESTION | {"item"}) - {"initial"})
+            _check_plain(item, (_OF_QUESTION | {"item"}) - {"initial"})
         else:
-            form.said(item, "it has no code of a setting, and a setting may stand in it")
+            item.note("it has no code of a setting, and a setting may stand in it")
     return ticks
 
 
-def _check_display(form: _Reading, item: Item) -> None:
+def _check_display(item: Item) -> None:
     """Say what a text to be read has that is not understood: whoever signs has read it."""
-    _check_plain(form, item, _OF_QUESTION)
+    _check_plain(item, _OF_QUESTION)
     text = item.element.scalar("text")
     if item.path:
-        form.said(item, "it is a text to be read, which has no answer")
+        item.note("it is a text to be read, which has no answer")
     elif text is not None and may_say_of_settings(text.text):
         said = "it is read beside the answers, names a setting or a number, and is not compared"
-        form.faults.append(fault_of(item, text.place, said, text.text))
+        item.note(said, text.place, text.text)
 
 
-def _check_plain(form: _Reading, item: Item, without: frozenset[str]) -> None:
+def _check_plain(item: Item, without: frozenset[str]) -> None:
     """Say what an item without a setting has that is not understood there."""
     for key in ("repeats", "readOnly"):
         try:
             if is_true(item.element, key):
-                form.said(item, f"{key} is not understood there")
-        except AnswerError as error:
-            form.faults.append(fault_of(item, error.place or item.element.place, error.reason))
+                item.note(f"{key} is not understood there")
+        except UnclearError as error:
+            item.note(error.reason, error.place)
     if item.type == GROUP and _asks_for_one(item.element):
-        form.said(item, "it asks for one answer at least, and no question in it does")
+        item.note("it asks for one answer at least, and no question in it does")
     for entry in item.element.node.entries:
         if entry.key.text in without:
-            form.faults.append(unread_fault(item, item.element, entry))
+            item.note_unread_entry(item.element, entry)
     initial = item.element.items("initial")
     for each in initial if item.type == BOOLEAN else ():
         truth = each.scalar("valueBoolean")
         if len(initial) > 1 or truth is None or truth.form != "truth":
-            form.faults.append(fault_of(item, each.place, "its initial value is not true or false"))
+            item.note("its initial value is not true or false", each.place)
 
 
 def _asks_for_one(group: Element) -> bool:
@@ -191,14 +167,14 @@ def _asks_for_one(group: Element) -> bool:
     return group.text("required") == "true" and not any(required)
 
 
-def _read_gates(form: _Reading, ticks: Mapping[str, Item]) -> None:
+def _read_gates(form: Form, ticks: Mapping[str, Item]) -> None:
     """Read what each setting and section asks to be shown, and which are offered by a tick."""
     used: dict[str, str] = {}
     for path, item in form.about.items():
         clauses = clauses_over(item, path, form.own)
         of_ticks = [clause for clause in clauses if _asks_of(clause, ticks)]
         form.gates[path] = [clause for clause in clauses if not _asks_of(clause, ticks)]
-        named = {clause.terms[0].text("question") for clause in of_ticks}
+        named = {clause[0].text("question") for clause in of_ticks}
         if not named:
             continue
         if item.section and len(named) == 1 and all(map(_is_tick, of_ticks)):
@@ -206,26 +182,26 @@ def _read_gates(form: _Reading, ticks: Mapping[str, Item]) -> None:
             form.offered[path] = ticks[link_id]
             form.gates[path] += clauses_over(ticks[link_id], path, form.own)
             if used.setdefault(link_id, path) != path:
-                form.said(item, "its tick is that of another section as well")
+                item.note("its tick is that of another section as well")
         else:
-            form.said(item, "a tick offers one whole section, and is not understood otherwise")
+            item.note("a tick offers one whole section, and is not understood otherwise")
     for link_id, item in ticks.items():
         if link_id not in used:
-            form.said(item, "it is the tick of no section")
+            item.note("it is the tick of no section")
 
 
 def _asks_of(clause: Clause, ticks: Mapping[str, Item]) -> bool:
-    return any(term.text("question") in ticks for term in clause.terms)
+    return any(term.text("question") in ticks for term in clause)
 
 
 def _is_tick(clause: Clause) -> bool:
     """Whether a clause asks that one tick is made, and nothing else."""
-    term, truth = clause.terms[0], clause.terms[0].scalar("answerBoolean")
+    term, truth = clause[0], clause[0].scalar("answerBoolean")
     made = truth is not None and (truth.form, truth.text) == ("truth", "true")
-    return made and len(clause.terms) == 1 and term.text("operator") == "="
+    return made and len(clause) == 1 and term.text("operator") == "="
 
 
-def _check_places(form: _Reading) -> None:
+def _check_places(form: Form) -> None:
     """Say which settings stand outside the group of their section, if that can be hidden."""
     sections = [path for path in form.about if path in field_table().section_names]
     hidden = [path for path in sections if form.gates[path] or path in form.offered]
@@ -233,4 +209,4 @@ def _check_places(form: _Reading) -> None:
         around = {above.section for above in item.groups_above()}
         for section in hidden:
             if section != path and within(path, section) and section not in around:
-                form.said(item, "it stands outside its group, which may be hidden")
+                item.note("it stands outside its group, which may be hidden")

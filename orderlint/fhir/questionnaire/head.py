@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any
 from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.questionnaire.elements import AS_WRITTEN, QUESTIONNAIRE, SET_ID, unread
 from orderlint.fhir.questionnaire.items import form_fault
-from orderlint.reading.node import KeyValue, Listing, Scalar
+from orderlint.reading.node import Listing
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from orderlint.fhir.element import Element
     from orderlint.finding import Fault
-    from orderlint.reading.node import Node
+    from orderlint.reading.node import KeyValue, Node, Scalar
 
 AGE: Mapping[str, str] = {
     "system": "http://terminology.hl7.org/CodeSystem/usage-context-type",
@@ -67,14 +67,14 @@ def _dated(key: str, text: str, form: re.Pattern[str]) -> dict[str, Any]:
     return made
 
 
-def read_head_elements(root: Element) -> tuple[tuple[KeyValue, ...], tuple[Fault, ...]]:
-    """The facts of a set in the elements at the top of a Questionnaire, and what is not understood.
-
-    Each is a key of the set with its value, at the place of its element.
+def read_head_elements(root: Element) -> tuple[Mapping[str, Node], Sequence[Fault]]:
+    """The facts of a set in the elements at the top of a Questionnaire, by their keys, and what is
+    not understood.
     """
     faults: list[Fault] = []
+    ours = (each for each in root.items("identifier") if each.text("system") == SET_ID)
     found: dict[str, Node | None] = {
-        "id": _identifier(root),
+        "id": next((each.scalar("value") for each in ours), None),
         **{key: root.scalar(element) for key, element in _TEXTS.items()},
         "population": _population(root, faults),
         "approved": _date(root, "approvalDate", faults),
@@ -82,26 +82,15 @@ def read_head_elements(root: Element) -> tuple[tuple[KeyValue, ...], tuple[Fault
     period = root.section("effectivePeriod")
     if period is not None:
         found["review_due"] = _date(period, "end", faults)
-        faults += [_unread(period, entry.key) for entry in unread(period, "Period", {})]
+        faults += [_unread(period, entry) for entry in unread(period, "Period")]
     status = root.scalar("status")
     if status is not None and status.text not in _IN_USE:
         said = f"a Questionnaire that is {status.text} is not one to sign from"
-        faults.append(form_fault(status.place, "form as a whole", said, status.text))
-    place = root.place
-    entries = (
-        KeyValue(Scalar(key, key, "text", place), node)
-        for key, node in found.items()
-        if node is not None
-    )
-    return tuple(entries), tuple(faults)
+        faults.append(form_fault(status.place, said, status.text))
+    return {key: node for key, node in found.items() if node is not None}, faults
 
 
 _IN_USE = frozenset({"draft", "active", "unknown"})
-
-
-def _identifier(root: Element) -> Scalar | None:
-    ours = (each for each in root.items("identifier") if each.text("system") == SET_ID)
-    return next((each.scalar("value") for each in ours), None)
 
 
 def _population(root: Element, faults: list[Fault]) -> Listing | None:
@@ -114,7 +103,7 @@ def _population(root: Element, faults: list[Fault]) -> Listing | None:
         group = concept.scalar("text") if concept is not None else None
         if group is None:
             said = "a patient group is the text of a CodeableConcept"
-            faults.append(form_fault(context.place, "population", said))
+            faults.append(form_fault(context.place, said, name="population"))
         else:
             groups.append(group)
     return Listing(tuple(groups), groups[0].place) if groups else None
@@ -130,11 +119,10 @@ def _date(element: Element, key: str, faults: list[Fault]) -> Scalar | None:
     begins = date is None or (text is not None and text.text.startswith(date.text))
     if text is None or not begins or len(beside.node.entries) != 1:
         said = "what stands beside the date is not understood, or is another date"
-        faults.append(form_fault(beside.place, "form as a whole", said))
+        faults.append(form_fault(beside.place, said))
         return date
     return text
 
 
-def _unread(element: Element, key: Scalar) -> Fault:
-    place = key.place._replace(element=element.below(key.text))
-    return form_fault(place, "form as a whole", f"its {key.text} is not understood")
+def _unread(element: Element, entry: KeyValue) -> Fault:
+    return form_fault(element.place_of(entry), f"its {entry.key.text} is not understood")

@@ -6,12 +6,12 @@ Which items there are, and what each asks to be shown. Never an answer, never a 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
 from orderlint.fhir.concept_map import OURS
-from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.questionnaire.elements import BLANK, MODIFIERS, STEP, unread
+from orderlint.fhir.element import MODIFIERS, Element, as_written
+from orderlint.fhir.questionnaire.elements import unread
 from orderlint.fhir.questionnaire.shown_texts import is_numbering
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
@@ -27,14 +27,17 @@ if TYPE_CHECKING:
     from orderlint.reading.node import KeyValue
 
 GROUP, DISPLAY, BOOLEAN = "group", "display", "boolean"
+NOT_UNDERSTOOD = "set-entry-not-understood"
 _BEHAVIORS = frozenset({"all", "any"})
+Clause: TypeAlias = tuple[Element, ...]
+"""Terms (`enableWhen`) of which one must hold for an item to be shown."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Item:
     """One item. `path` is the setting or the section that it is about; '' if it has no such code.
 
-    `above` is the item in which it stands.
+    `above` is the item in which it stands, `faults` what is not understood of the form.
     """
 
     element: Element
@@ -42,6 +45,7 @@ class Item:
     type: str
     path: str
     above: Item | None
+    faults: list[Fault]
 
     @property
     def section(self) -> str:
@@ -60,23 +64,36 @@ class Item:
             yield above
             above = above.above
 
+    def note(self, reason: str, place: Place | None = None, written: str = "") -> None:
+        """Note what is not understood of it: the setting that it may hold cannot be read."""
+        self.faults.append(_fault_of(self, place or self.element.place, reason, written))
 
-class Clause(NamedTuple):
-    """What must hold for an item to be shown: one of these `enableWhen`."""
+    def note_unread_entry(self, element: Element, entry: KeyValue) -> None:
+        """Note that an entry of an element of it is not understood."""
+        reason = f"its {entry.key.text} is not understood"
+        self.note(reason, element.place_of(entry), as_written(entry.value))
 
-    terms: tuple[Element, ...]
-
-    @property
-    def place(self) -> Place:
-        """Where it stands."""
-        return self.terms[0].place
+    def note_unread(self, element: Element, kind: str) -> None:
+        """Note what is not read of it, or of an element of it, and may change what is signed."""
+        for entry in unread(element, kind):
+            self.note_unread_entry(element, entry)
 
 
 class Items(NamedTuple):
-    """All items by linkId in document order, and what is not understood of them."""
+    """All items by linkId in document order, by which codes, and what is not understood of them."""
 
-    items: Mapping[str, Item]
-    faults: tuple[Fault, ...]
+    items: dict[str, Item]
+    codes: ConceptMap
+    faults: list[Fault]
+
+
+class UnclearError(Exception):
+    """Why an item is not understood, and where that is seen; None if in the item as a whole."""
+
+    def __init__(self, reason: str, place: Place | None = None) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.place = place
 
 
 def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
@@ -86,78 +103,45 @@ def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
     over stands in it.
     """
     refuse_modifiers(root)
-    items: dict[str, Item] = {}
-    faults: list[Fault] = []
-    _walk(root, None, _Found(codes, items, faults))
-    if not items:
+    found = Items({}, codes, [])
+    _walk(root, None, found)
+    if not found.items:
         raise Refused("The Questionnaire has no items, and so no settings.", root.place)
-    return Items(items, tuple(faults))
+    return found
 
 
 def refuse_modifiers(element: Element) -> None:
     """Raise Refused where a modifier stands in an element."""
     for entry in element.node.entries:
         if entry.key.text in MODIFIERS:
-            place = entry.key.place._replace(element=element.below(entry.key.text))
             said = f"{entry.key.text} may change what all else means, and is not understood."
-            raise Refused(said, place)
+            raise Refused(said, element.place_of(entry))
 
 
-def fault_of(item: Item, place: Place, reason: str, written: str = "") -> Fault:
-    """What is not understood of an item; the setting that it may hold cannot be read."""
+def _fault_of(item: Item, place: Place, reason: str, written: str) -> Fault:
     table = field_table()
     if not item.path:
         name = f"item “{item.label}”" if item.label else f"item {item.link_id}"
-        return form_fault(place, name, reason, written)
+        return form_fault(place, reason, written, name)
     spoils = table.sections[item.path] if item.section else (item.path,)
-    return _fault(
-        item.path, in_sentence(table.display_name(item.path)), place, reason, spoils, written
-    )
+    details = {"name": in_sentence(table.display_name(item.path)), "reason": f"{reason}."}
+    return Fault(NOT_UNDERSTOOD, item.path, written, place, details, spoils)
 
 
-def form_fault(place: Place, name: str, reason: str, written: str = "") -> Fault:
-    """What is not understood of a form, where any setting may stand in it."""
-    return _fault(place.element, name, place, reason, hideable_settings(), written)
+def form_fault(
+    place: Place, reason: str, written: str = "", name: str = "form as a whole"
+) -> Fault:
+    """What is not understood of a form, where any setting may stand in it.
 
-
-def hideable_settings() -> tuple[str, ...]:
-    """The settings that may stand in what is not understood.
-
-    Not a drug's name: that would say that there is a drug.
+    But a drug's name, which would say that there is a drug.
     """
     additive = {*field_table().sections["irrigation.additive"]} - {"irrigation.additive"}
-    return tuple(p for p in setting_codes() if p not in SIGNING_FIELDS and p not in additive)
-
-
-def _fault(  # noqa: PLR0913, PLR0917 - the parts of a fault
-    path: str, name: str, place: Place, reason: str, spoils: tuple[str, ...], written: str
-) -> Fault:
+    hidden = tuple(p for p in setting_codes() if p not in SIGNING_FIELDS and p not in additive)
     details = {"name": name, "reason": f"{reason}."}
-    return Fault("set-entry-not-understood", path, written, place, details, spoils)
+    return Fault(NOT_UNDERSTOOD, place.element, written, place, details, hidden)
 
 
-def unread_fault(item: Item, element: Element, entry: KeyValue) -> Fault:
-    """An entry of an element of an item that is not understood."""
-    key = entry.key.text
-    place = entry.key.place._replace(element=element.below(key))
-    reason = f"its {key} is not understood"
-    return fault_of(item, place, reason, as_written(entry.value))
-
-
-def unread_of_coding(item: Item, coding: Element) -> Iterator[Fault]:
-    """What of a coding of an item is not understood."""
-    return (unread_fault(item, coding, entry) for entry in unread(coding, "Coding", {}))
-
-
-class _Found(NamedTuple):
-    """What is read so far, by which codes."""
-
-    codes: ConceptMap
-    items: dict[str, Item]
-    faults: list[Fault]
-
-
-def _walk(element: Element, above: Item | None, found: _Found) -> None:
+def _walk(element: Element, above: Item | None, found: Items) -> None:
     # INVARIANT: nodes are nested to a depth that reading limits, and so is this recursion.
     for each in element.items("item"):
         item = _item(each, above, found)
@@ -165,7 +149,7 @@ def _walk(element: Element, above: Item | None, found: _Found) -> None:
         _walk(each, item, found)
 
 
-def _item(element: Element, above: Item | None, found: _Found) -> Item:
+def _item(element: Element, above: Item | None, found: Items) -> Item:
     refuse_modifiers(element)
     link_id = element.scalar("linkId")
     if link_id is None or link_id.form != "text":
@@ -174,37 +158,35 @@ def _item(element: Element, above: Item | None, found: _Found) -> Item:
         also = found.items[link_id.text].element.scalar("linkId")
         message = "Two items have the same linkId, so that it cannot be told which is meant."
         raise Refused(message, link_id.place, also=also.place if also else None)
-    item = Item(element, link_id.text, element.text("type"), "", above)
-    path, reason = _path_of(item, found.codes)
-    named = Item(element, item.link_id, item.type, path, above)
-    if reason := reason or _misnamed(named):
-        found.faults.append(fault_of(named, element.place, reason))
-    for entry in unread(element, "item", dict.fromkeys((STEP, BLANK), "")):
-        found.faults.append(unread_fault(named, element, entry))
+    path, reason = _path_of(element, found.codes)
+    item = Item(element, link_id.text, element.text("type"), path, above, found.faults)
+    if reason := reason or _misnamed(item):
+        item.note(reason)
+    item.note_unread(element, "item")
     for coding in element.items("code"):
-        found.faults.extend(unread_of_coding(named, coding))
+        item.note_unread(coding, "Coding")
     prefix = element.scalar("prefix")
     if prefix is not None and not is_numbering(prefix.text):
         said = "its prefix is read before its text, and is more than a numbering"
-        found.faults.append(fault_of(named, prefix.place, said, prefix.text))
-    return named
+        item.note(said, prefix.place, prefix.text)
+    return item
 
 
-def _path_of(item: Item, names: ConceptMap) -> tuple[str, str]:
+def _path_of(element: Element, names: ConceptMap) -> tuple[str, str]:
     """The setting or section of an item by its code, or why it has none that is understood."""
-    table = field_table()
-    written = [(each.text("system"), each.text("code")) for each in item.element.items("code")]
+    table, is_group = field_table(), element.text("type") == GROUP
+    written = [(each.text("system"), each.text("code")) for each in element.items("code")]
     ours = [code for system, code in written if system == CODES]
     of_site = [names.code_of(*each) for each in written if each[0] != CODES]
     codes = [*ours, *(code for code in dict.fromkeys(of_site) if code and code not in ours)]
-    if not codes or (codes == [ORDER] and item.type == GROUP):
+    if not codes or (codes == [ORDER] and is_group):
         return "", ""
     if len(codes) > 1:
         return "", "it has the codes of several settings"
-    known = table.section_names if item.type == GROUP else setting_codes()
+    known = table.section_names if is_group else setting_codes()
     if codes[0] in known:
         return codes[0], ""
-    kind = "group of settings" if item.type == GROUP else "setting"
+    kind = "group of settings" if is_group else "setting"
     return "", f"its code {codes[0] or 'is empty and'} is that of no {kind}"
 
 
@@ -220,21 +202,22 @@ def _misnamed(item: Item) -> str:
     return ""
 
 
-def own_clauses(item: Item, faults: list[Fault]) -> list[Clause]:
+def own_clauses(item: Item) -> list[Clause]:
     """What an item itself asks to be shown."""
     terms = item.element.items("enableWhen")
     for term in terms:
         refuse_modifiers(term)
-        faults += [unread_fault(item, term, entry) for entry in unread(term, "enableWhen", {})]
+        item.note_unread(term, "enableWhen")
         coding = term.section("answerCoding")
-        faults += unread_of_coding(item, coding) if coding else ()
+        if coding:
+            item.note_unread(coding, "Coding")
     behavior = item.element.text("enableBehavior")
     if len(terms) > 1 and behavior not in _BEHAVIORS:
         said = "whether all or any of its conditions must hold is not said"
-        faults.append(fault_of(item, terms[0].place, said, behavior))
+        item.note(said, terms[0].place, behavior)
     if behavior == "any":
-        return [Clause(terms)] if terms else []
-    return [Clause((term,)) for term in terms]
+        return [terms] if terms else []
+    return [(term,) for term in terms]
 
 
 def clauses_over(item: Item, path: str, own: Mapping[str, list[Clause]]) -> list[Clause]:

@@ -9,18 +9,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.concept_map import OURS
-from orderlint.fhir.element import Element
+from orderlint.fhir.conversion import Conversion, Moved
+from orderlint.fhir.element import Element, made
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
-from orderlint.fhir.questionnaire.enable_when_reading import ConditionError, Question, condition_of
-from orderlint.fhir.questionnaire.entries import made
+from orderlint.fhir.questionnaire.enable_when_reading import Question, condition_of
 from orderlint.fhir.questionnaire.form import read_form
 from orderlint.fhir.questionnaire.head import read_head_elements
-from orderlint.fhir.questionnaire.items import fault_of
+from orderlint.fhir.questionnaire.items import UnclearError
+from orderlint.fields import field_table
 from orderlint.finding import Refused
+from orderlint.order_set.as_yaml import in_one_line, order_set_yaml
 from orderlint.order_set.read import OFFERED
-from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
+from orderlint.order_set.slot_reader import is_slot_entry
 from orderlint.reading.document import Document
-from orderlint.reading.node import KeyValue, Scalar, Section
+from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
+from orderlint.schema_check import known_nodes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -28,7 +31,6 @@ if TYPE_CHECKING:
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.questionnaire.form import Form
     from orderlint.fhir.questionnaire.items import Item
-    from orderlint.finding import Fault
     from orderlint.reading.node import Node
 
     _Sections: TypeAlias = dict[str, dict[str, Node | None]]
@@ -47,18 +49,17 @@ def set_document(root: Section, file: str, codes: ConceptMap = OURS) -> Document
     to go on.
     """
     form = read_form(Element(root, QUESTIONNAIRE), codes)
-    faults = [*form.faults]
-    order = _order(form, faults)
+    order = _order(form)
     head, of_head = read_head_elements(form.root)
     place = form.root.place
-    entries = (
-        KeyValue(made("document", place), made("order-set", place)),
-        KeyValue(made("format", place), Scalar("1", "1", "number", place)),
-        *head,
-        KeyValue(made("order", place), order),
-    )
-    faults = sorted((*faults, *of_head), key=lambda fault: fault.place)
-    return Document(file, "order-set", Section(entries, place), tuple(faults))
+    entries = {
+        "document": made("order-set", place),
+        "format": Scalar("1", "1", "number", place),
+        **head,
+        "order": order,
+    }
+    faults = sorted((*form.faults, *of_head), key=lambda fault: fault.place)
+    return Document(file, "order-set", nest_paths(entries, place), tuple(faults))
 
 
 def refusals(document: Document) -> tuple[Refused, ...]:
@@ -74,11 +75,43 @@ def refusals(document: Document) -> tuple[Refused, ...]:
     )
 
 
-def _order(form: Form, faults: list[Fault]) -> Section:
+def set_of(document: Document, codes: ConceptMap = OURS) -> Conversion:
+    """The order set of a Questionnaire, and all that is not understood, if anything is not.
+
+    `codes` are those of a site. Raises Refused where the questions cannot be told apart.
+    """
+    order_set = set_document(document.root, document.file, codes)
+    refused = tuple(map(str, refusals(order_set)))
+    text = "" if refused else order_set_yaml(order_set.root)
+    moved = tuple(moved_between(order_set, document.root, codes))
+    return Conversion(document.file, text, moved, refused=refused)
+
+
+def moved_between(
+    order_set: Document, questionnaire: Section, codes: ConceptMap = OURS
+) -> Iterator[Moved]:
+    """Each setting of a set that a Questionnaire says as well, and its question."""
+    questions = read_form(Element(questionnaire, QUESTIONNAIRE), codes).about
+    for path, node in _entries(order_set):
+        if path in questions:
+            yield Moved(path, in_one_line(node), node.place, (questions[path].element.path,))
+
+
+def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:
+    """What a set says of each setting; a section with settings of its own is none."""
+    table, order = field_table(), order_set.root.get("order")
+    assert isinstance(order, Section)  # INVARIANT: reading refuses a set without an order
+    for path, node in known_nodes(order, table)[0]:
+        is_entry = not isinstance(node, Section) or is_slot_entry(node)
+        if path in table.fields and is_entry:
+            yield path, node
+
+
+def _order(form: Form) -> Section:
     """The tree of the order, in which each section has its settings as the form has them."""
     questions = {
-        link_id: Question(form.items[link_id].path, entry.answers, is_always=link_id in form.always)
-        for link_id, entry in form.entries.items()
+        name: Question(form.items[name].path, entry.answers, is_always=form.is_always(name))
+        for name, entry in form.entries.items()
     }
     below: _Sections = {"": {}}
     for path, item in form.about.items():
@@ -86,16 +119,16 @@ def _order(form: Form, faults: list[Fault]) -> Section:
             continue
         head = path.rpartition(".")[0]
         if head in form.about and not form.about[head].section:  # an additive that is a word
-            said = "it is a part of what is one value"
-            faults.append(fault_of(item, item.element.place, said))
+            item.note("it is a part of what is one value")
             continue
         parent = _opened(below, head)
-        gate = tuple(_gate(form, item, questions, faults))
+        gate = _gate(form, item, questions)
         if item.section:
-            _opened(below, path).update({e.key.text: e.value for e in (*gate, *_tick(form, item))})
+            _opened(below, path).update({**gate, **_tick(form, item)})
         else:
             entry = form.entries[item.link_id].node
-            parent[path] = entry._replace(entries=(*entry.entries, *gate))
+            shown = (KeyValue(made(key, node.place), node) for key, node in gate.items())
+            parent[path] = entry._replace(entries=(*entry.entries, *shown))
     return _assembled(form, "", below)
 
 
@@ -107,32 +140,22 @@ def _opened(below: _Sections, path: str) -> dict[str, Node | None]:
     return below[path]
 
 
-def _gate(
-    form: Form, item: Item, questions: Mapping[str, Question], faults: list[Fault]
-) -> Iterator[KeyValue]:
-    clauses = form.gates.get(item.path, [])
-    if not clauses:
-        return
+def _gate(form: Form, item: Item, questions: Mapping[str, Question]) -> Mapping[str, Node]:
+    clauses = form.gates.get(item.path)
     try:
-        condition = condition_of(clauses, questions)
-    except ConditionError as error:
-        faults.append(fault_of(item, error.place, error.reason))
-        return
-    place = condition.place
-    yield KeyValue(made(SHOWN_WHEN, place), made(condition.text, place))
-    if condition.limits:
-        limits = (KeyValue(made(name, place), text) for name, text in condition.limits.items())
-        yield KeyValue(made(LIMITS, place), Section(tuple(limits), place))
+        return condition_of(clauses, questions) if clauses else {}
+    except UnclearError as error:
+        item.note(error.reason, error.place)
+        return {}
 
 
-def _tick(form: Form, item: Item) -> Iterator[KeyValue]:
+def _tick(form: Form, item: Item) -> Mapping[str, Node]:
     tick = form.offered.get(item.path)
-    if tick is not None:
-        initial = tick.element.items("initial")
-        is_in = bool(initial) and initial[0].text("valueBoolean") == "true"
-        place = tick.element.place
-        preset = KeyValue(made("preset", place), made("in" if is_in else "out", place))
-        yield KeyValue(made(OFFERED, place), Section((preset,), place))
+    if tick is None:
+        return {}
+    initial, place = tick.element.items("initial"), tick.element.place
+    is_in = bool(initial) and initial[0].text("valueBoolean") == "true"
+    return {OFFERED: nest_paths({"preset": made("in" if is_in else "out", place)}, place)}
 
 
 def _assembled(form: Form, path: str, below: _Sections) -> Section:

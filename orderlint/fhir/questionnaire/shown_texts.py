@@ -34,7 +34,8 @@ def may_say_of_settings(text: str) -> bool:
 
     Not a heading alone, which says nothing of what is under it.
     """
-    if _is_heading(text):
+    heading = read_text(text)
+    if not (heading.not_understood or heading.values):
         return False
     return (
         holds_setting(text)
@@ -42,11 +43,6 @@ def may_say_of_settings(text: str) -> bool:
         or any(choice in text.casefold() for choice in _phrases())
         or any(wrong_words(text))
     )
-
-
-def _is_heading(text: str) -> bool:
-    read = read_text(text)
-    return not (read.not_understood or read.values)
 
 
 @functools.cache

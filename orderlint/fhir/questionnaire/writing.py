@@ -10,10 +10,11 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.fhir.codes import CODES
+from orderlint.fhir.conversion import Conversion
 from orderlint.fhir.questionnaire.elements import BLANK, NOT_LISTED, STEP
 from orderlint.fhir.questionnaire.enable_when_writing import layers_of
 from orderlint.fhir.questionnaire.head import head_elements
-from orderlint.fhir.questionnaire.reading import set_document
+from orderlint.fhir.questionnaire.reading import moved_between, set_document
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
@@ -21,6 +22,7 @@ from orderlint.leaf_reader import read_leaf
 from orderlint.order_set.head import read_head
 from orderlint.order_set.read import OFFERED, read_order_set
 from orderlint.order_set.slot_reader import GATE_KEYS, is_slot_entry
+from orderlint.reading import FHIR, read
 from orderlint.reading.from_json import read_json
 from orderlint.reading.node import Scalar, Section
 from orderlint.rulebook.load import load
@@ -47,6 +49,13 @@ class _Writing(NamedTuple):
 
     order_set: OrderSet
     layers: Mapping[str, tuple[Layer, ...]]
+
+
+def questionnaire_of(document: Document) -> Conversion:
+    """The Questionnaire of an order set. Raises Refused where a part has no place in one."""
+    text = questionnaire_text(document)
+    written = read(text.encode(), document.file, FHIR, json=True)
+    return Conversion(document.file, text, tuple(moved_between(document, written.root)))
 
 
 def questionnaire_text(document: Document) -> str:
@@ -117,8 +126,8 @@ def _group(writing: _Writing, section: Section, path: str) -> list[dict[str, Any
         "text": name,
         "type": "boolean",
         "required": True,
+        "initial": [{"valueBoolean": offered.preset}],
     }
-    tick |= {"required": True, "initial": [{"valueBoolean": offered.preset}]}
     is_in = {"question": tick["linkId"], "operator": "=", "answerBoolean": True}
     pair = [tick, {**group, "enableWhen": [is_in]}]
     if not layers:
