@@ -1,5 +1,5 @@
-"""Finds what a text says of the order as a whole: that it is not to be used, or not to irrigate, or
-in which unit all its levels are.
+"""Finds what a text says of the order as a whole: that it is not to be used, not to irrigate, to
+irrigate with water or with nobody watching the pressure, or in which unit all its levels are.
 
 By listed words. Never why, nor for how long; and never the unit of one number.
 """
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 VOID, MAY_BE_VOID, NOT_TO_RUN = "use it no more", "perhaps use it no more", "not irrigate"
+WATER, UNWATCHED = "irrigate with water", "leave the pressure unwatched"
 
 _ENDED = (
     r"(?:void(?:ed)?|cancell?ed|superseded|withdrawn|rescinded|revoked|discontinued|obsolete"
@@ -54,6 +55,19 @@ _UNDER_A_CONDITION = (
     rf"|^{_ORDER} {_IS}{_ENDED}\b"
     rf"|\b{_TO_END}(?:l?ed)? (?:this|the above) (?:order|prescription)\b"
 )
+_OF_WATER = (
+    r"\b(?:irrigat\w+|run|hang|infuse|use|give|switch to|change to)(?: \w+){0,3}"
+    r" (?:(?:sterile|distilled|plain|tap) water|water for injections?)\b"
+)
+_NOT_IN_THE_DRAIN = (
+    r"\b(?:not|never|no|don't|avoid|reconstitut\w+|dilut\w+|clean\w*|wash\w*|skin)\b"
+)
+_OF_WATCHING = (
+    r"\b(?:do not|don't|never|stop) (?:monitor|measur|watch|record)\w* "
+    r"(?:the )?(?:icp|intracranial pressure)\b"
+    r"|\b(?:no|without|stop|discontinue|pause|omit) icp monitoring\b"
+    r"|\bicp monitoring (?:is )?(?:off|stopped|discontinued|not (?:needed|required))\b"
+)
 _OF_ANOTHER = r"\b(?:previous|prior|old|earlier|former|other|existing|preceding|last|all|any)\b"
 _LABELS = r"(?:order )?(?:notes?|status|attention|important|warning|nb|pharmacy|nursing)"
 _SENTENCES = r"[^.;!?\n]+"
@@ -61,7 +75,7 @@ _CLAUSES = r"[^,:()–—]+"
 _HINTS = (
     *("void", "cancel", "supersed", "withdraw", "rescind", "revoke", "discontinu", "obsolete"),
     *("valid", "error", "wrong", "hold", "held", "suspend", "disregard", "ignore", "not", "don"),
-    *("never", "irrigat", "test", "only", "stop"),
+    *("never", "irrigat", "test", "only", "stop", "water", "monitoring"),
 )
 """Parts of which any clause that is looked for has one: few texts have any; to look is quick."""
 
@@ -99,7 +113,9 @@ def _said(words: str, *, begins_text: bool, begins_sentence: bool) -> str:
     may_be = _pattern(_UNDER_A_CONDITION).search(words)
     if may_be and not _pattern(_OF_ANOTHER).search(words):
         return MAY_BE_VOID
-    return ""
+    if _pattern(_OF_WATER).search(words) and not _pattern(_NOT_IN_THE_DRAIN).search(words):
+        return WATER
+    return UNWATCHED if _pattern(_OF_WATCHING).search(words) else ""
 
 
 def _words(clause: str) -> str:

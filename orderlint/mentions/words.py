@@ -154,8 +154,8 @@ CLAMP, UNCLAMP, FLUSH = "clamp", "unclamp", "flush"
 OPEN, CLOSE = "open the drain", "close the drain"
 MOVE_DRAIN, CHANGE_RATE = "raise or lower the drain", "change the rate"
 TITRATE, RUN_FREELY = "raise the rate", "run freely"
-ADD, SILENCE, OVERRIDE = "add to the bag", "silence the alarms", "pass over a limit"
-BOLUS, RUN_WATER, UNWATCH = "give a bolus", "run water", "leave the pressure unwatched"
+ADD, BOLUS = "add to the bag", "give a bolus"
+SILENCE, OVERRIDE = "silence the alarms", "pass over a limit"
 
 ACTS: Mapping[str, Act] = {
     CLAMP: Act(words_of("clamp, clamped, clamping, reclamp, reclamped, occlude, occluded")),
@@ -199,17 +199,6 @@ ACTS: Mapping[str, Act] = {
         far=True,
     ),
     BOLUS: Act(words_of("bolus, boluses, bolused, bolusing")),
-    RUN_WATER: Act(
-        words_of("irrigate with, irrigation with, run, hang, infuse, use, switch to, change to"),
-        words_of("water, sterile water, distilled water, tap water, water for injection"),
-    ),
-    UNWATCH: Act(
-        words_of(
-            "not monitor icp, not monitor the icp, don't monitor icp, not measure icp, "
-            "no icp monitoring, without icp monitoring, stop icp monitoring, "
-            "stop monitoring icp, stop monitoring the icp, icp monitoring off"
-        )
-    ),
 }
 STATES = set_of("open, shut, off, turned off, turned up, turned down")
 """Verbs that follow their object though they do not end in -ed."""

@@ -101,9 +101,9 @@ ACTS_ASKED = [
     ("do not open the drain", "open the drain"),
     ("never unclamp", "unclamp"),
     ("then a bolus of saline", "bolus"),
-    ("run tap water", "run tap water"),
+    ("if it runs out, run tap water", "run tap water"),
     ("irrigation with water for injection", "irrigation with water for injection"),
-    ("no ICP monitoring at night", "no ICP monitoring"),
+    ("no ICP monitoring at night", "no ICP monitoring at night"),
 ]
 
 
