@@ -96,21 +96,20 @@ def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
 
 
 def _timeline(block: b.Timeline) -> Markup | None:
-    from orderlint.report.picture.timeline import timeline_of  # noqa: PLC0415 - for plans alone
-    from orderlint.report.picture.timeline_svg import timeline_svg  # noqa: PLC0415
+    from orderlint.report.picture.timeline import timeline_of, timeline_svg  # noqa: PLC0415 - rare
 
     timeline = timeline_of(block.plan)
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
 
 
 def _monthly(block: b.Monthly) -> Markup:
-    from orderlint.report.picture.monthly import monthly_svg  # noqa: PLC0415 - for audits alone
+    from orderlint.report.picture.shares import monthly_svg  # noqa: PLC0415 - for audits alone
 
     return Markup(monthly_svg(block))
 
 
 def _bar(bar: b.Bar) -> Markup:
-    from orderlint.report.picture.bars import bar_svg  # noqa: PLC0415 - for audits alone
+    from orderlint.report.picture.shares import bar_svg  # noqa: PLC0415 - for audits alone
 
     return Markup(bar_svg(bar))
 

@@ -12,8 +12,7 @@ from running import CLEAN
 
 from orderlint.report.picture import timeline as places
 from orderlint.report.picture.labels import LINE, text_width
-from orderlint.report.picture.timeline import timeline_of
-from orderlint.report.picture.timeline_svg import timeline_svg
+from orderlint.report.picture.timeline import timeline_of, timeline_svg
 from orderlint.rulebook.load import load
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify

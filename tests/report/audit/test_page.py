@@ -29,7 +29,7 @@ from orderlint.audit.model import (
 )
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.blocks import as_page, blocks, text_blocks
-from orderlint.report.audit.written import Written
+from orderlint.report.audit.words import Written
 from orderlint.report.blocks import CountTable
 from orderlint.report.text import render_blocks
 from orderlint.tables.table_map import MappedColumn

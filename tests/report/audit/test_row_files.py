@@ -20,7 +20,7 @@ from orderlint.report.audit import row_files, spreadsheets
 from orderlint.report.audit.row_files import RowFile, with_columns
 from orderlint.report.audit.samples import BLANKS, write_sheet
 from orderlint.report.audit.spreadsheets import defused
-from orderlint.report.audit.written import written_words
+from orderlint.report.audit.words import written_words
 
 KINDS = (".parquet", ".csv", ".xlsx")
 SIGNS = "=+-@＝＋－＠\t\r\n"

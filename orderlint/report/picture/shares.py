@@ -1,6 +1,6 @@
-"""Draws a share by month as SVG: a point for each month, with its 95 % interval.
+"""Draws the shares of an audit as SVG: by month as points, and of one row as a bar beside it.
 
-The words of the picture say each month's share again. Never a count.
+Each with its 95 % interval. Words or the row say the same in numbers. Never a count.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from orderlint.report.picture.labels import SIZE, text_width
 from orderlint.report.picture.shapes import (
     QUIET,
     TEXT,
+    element,
     path,
     rectangle,
     svg_image,
@@ -22,7 +23,7 @@ from orderlint.report.picture.shapes import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.report.blocks import Month, Monthly
+    from orderlint.report.blocks import Bar, Month, Monthly
 
 _WIDTH, _HEIGHT = 380, 170
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 366, 14, 138
@@ -31,6 +32,9 @@ _STEPS = (1, 2, 5, 10, 20, 25, 50, 100)
 """What the top of the scale can be, in tenths of a per cent and, times ten, per cent."""
 _APART = 8
 _HIDDEN, _BAND = "hidden", "#efefef"
+_BAR_WIDTH, _BAR_HEIGHT, _END = 300, 12, 4
+_FILL, _ROOM = "#9ccbe8", "#f2f2f2"
+"""A bar is light, so that a dark line is seen on it; its edge shows its length."""
 
 
 def monthly_svg(block: Monthly) -> str:
@@ -140,3 +144,32 @@ def _words(month: Month) -> str:
         return f"{month.month}: {_HIDDEN}."
     low, high = (f"{100 * end:.1f}" for end in (month.low, month.high))
     return f"{month.month}: {100 * month.share:.1f} % (from {low} to {high} %)."
+
+
+def bar_svg(bar: Bar) -> str:
+    """The bar in the room that it could take at most, hidden from a screen reader."""
+    attributes = {
+        "class": "bar",
+        "viewBox": f"0 0 {_BAR_WIDTH} {_BAR_HEIGHT}",
+        "width": _BAR_WIDTH,
+        "height": _BAR_HEIGHT,
+        "aria-hidden": "true",
+    }
+    room = rectangle(0, 0, _BAR_WIDTH, _BAR_HEIGHT, _ROOM)
+    filled = rectangle(0, 0, _bar_x(bar.length), _BAR_HEIGHT, _FILL)
+    edge = path(f"M0.5 0.5H{_bar_x(bar.length)}V{_BAR_HEIGHT - 0.5}H0.5z", stroke=_POINT)
+    return element("svg", attributes, (room, filled, edge, *_interval(bar)))
+
+
+def _interval(bar: Bar) -> Iterator[str]:
+    """A line from end to end, dark on the bar and beside it."""
+    if bar.interval:
+        low, high = map(_bar_x, bar.interval)
+        middle = _BAR_HEIGHT // 2
+        ends = (f"M{at} {middle - _END}v{2 * _END}" for at in (low, high))
+        shape = f"M{low} {middle}H{high}{''.join(ends)}"
+        yield path(shape, stroke=TEXT, stroke_width=1.5)
+
+
+def _bar_x(share: float) -> float:
+    return round(share * _BAR_WIDTH, 1)
