@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from orderlint.audit.sql.dialects import Dialect
     from orderlint.cli.audit_inputs import Asked
     from orderlint.cli.audit_run import Ran
-    from orderlint.report.audit.written import Written
+    from orderlint.report.audit.words import Written
 
 _EPILOG = """\b
 For example:
@@ -211,7 +211,7 @@ def command(**asked: Any) -> int:
 
 
 def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:
-    from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
+    from orderlint.report.audit.words import changed_words  # noqa: PLC0415 - from an extra
 
     written = [*ran.written]
     if asked.sheet is not None:

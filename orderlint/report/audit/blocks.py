@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from orderlint.field import in_sentence
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.origin import origin_sections
-from orderlint.report.audit.refused import refused_section
 from orderlint.report.audit.rule_blocks import most_in, rule_sections, rule_table, told_of
 from orderlint.report.audit.samples import sample_sections
 from orderlint.report.audit.sections import (
@@ -19,12 +18,12 @@ from orderlint.report.audit.sections import (
     month_section,
     outcome_sections,
     pairs_section,
+    refused_section,
     unreadable_sections,
     verdict_section,
 )
 from orderlint.report.audit.small_cells import NOT_SHOWN
 from orderlint.report.audit.whole_counts import whole_counts
-from orderlint.report.audit.written import written_section
 from orderlint.report.blocks import (
     Entry,
     Heading,
@@ -32,6 +31,7 @@ from orderlint.report.blocks import (
     Paragraphs,
     ReportSection,
     Terms,
+    list_section,
     paragraph,
 )
 from orderlint.report.words import counted
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.audit.written import Written
+    from orderlint.report.audit.words import Written
     from orderlint.report.blocks import Block
     from orderlint.rulebook.rule import Rule
 
@@ -94,7 +94,7 @@ def blocks(
     yield from outcome_sections(result)
     yield from sample_sections(result)
     yield refused_section(result)
-    yield from written_section(written)
+    yield from _written(written)
     yield from origin_sections(result)
 
 
@@ -112,7 +112,7 @@ def _brief(
     found = tuple(entries) or (paragraph("None stops an order."),)
     yield ReportSection(MOST, found)
     yield from _left_out(result, rules)
-    yield from written_section(written)
+    yield from _written(written)
     yield Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
 
 
@@ -204,3 +204,10 @@ def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]
             "orders that it stops are counted as stopped."
         )
         yield ReportSection("What the table leaves out", (paragraph(said),))
+
+
+def _written(written: Sequence[Written]) -> Iterator[Block]:
+    """The files of rows, and which of their columns are not as in the table."""
+    if written:
+        said = (sentence for item in written for sentence in words.written_words(item))
+        yield list_section("Rows written", said)

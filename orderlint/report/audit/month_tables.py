@@ -5,11 +5,10 @@ By month of the groups with most of them, and of all others together. Never a wo
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.report.audit import counts
-from orderlint.report.audit.small_cells import NOT_SHOWN, Shown, shown_line, under_words
+from orderlint.report.audit.small_cells import Shown, shown_line, shown_or_hidden, under_words
 from orderlint.report.audit.two_way import NO_LIMIT, hidden_cells
 
 if TYPE_CHECKING:
@@ -47,8 +46,11 @@ def month_table(result: AuditResult, column: str, rule: str) -> MonthTable | Non
     hidden = hidden_cells(cells, _months_known(result, rule), result.min_cell)
     if hidden is None:
         return None
-    shown = partial(_shown, hidden, result.min_cell, cells)
-    lines = {month: tuple(shown((place, month)) for place in by_value) for month in months}
+    shown = {
+        key: shown_or_hidden(count, result.min_cell, is_hidden=key in hidden)
+        for key, count in cells.items()
+    }
+    lines = {month: tuple(shown[place, month] for place in by_value) for month in months}
     return MonthTable(values, _REST in by_value, lines)
 
 
@@ -93,9 +95,3 @@ def _known(said: list[Shown], count: int, min_cell: int) -> Bounds:
     if any(each.text == under_words(min_cell) for each in said):
         return 0, min_cell - 1
     return (min_cell if count >= min_cell else 0), NO_LIMIT
-
-
-def _shown(hidden: frozenset[Key], min_cell: int, cells: Mapping[Key, int], key: Key) -> Shown:
-    if key not in hidden:
-        return Shown(cells[key], f"{cells[key]:,}")
-    return Shown(None, under_words(min_cell) if cells[key] < min_cell else NOT_SHOWN)

@@ -21,7 +21,7 @@ from orderlint.report.audit.spreadsheets import (
     STARTS,
     defused,
 )
-from orderlint.report.audit.written import Written
+from orderlint.report.audit.words import Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult, SampledRow
-    from orderlint.report.audit.written import Written
+    from orderlint.report.audit.words import Written
     from orderlint.report.blocks import Block
     from orderlint.rulebook.rule import Rule
 
