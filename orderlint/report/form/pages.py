@@ -23,7 +23,7 @@ from orderlint.report.order.blocks import (
     lead,
     opening,
 )
-from orderlint.report.order.unchecked import few_unchecked_words
+from orderlint.report.order.checked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words as readback_words
 from orderlint.report.readback.blocks import blocks as readback_blocks

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
 from orderlint.report.blocks import (
     Block,
     Columns,
@@ -25,19 +26,20 @@ from orderlint.report.blocks import (
 )
 from orderlint.report.order import amounts, checked, words
 from orderlint.report.order.table import behaviour_words
-from orderlint.report.order.unchecked import few_unchecked_words, unchecked_words
-from orderlint.report.order.written import written_section
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import Finding, Inactive, Suppressed
+    from orderlint.order import Leaf
     from orderlint.report.picture.diagram import Diagram
     from orderlint.report.unchecked_files import Unread
     from orderlint.verification import Verified
 
 SIGNATURES = Signatures(("Verified by", "Checked again by", "Asked, and answered by"))
+_FORM = ("document", "format")
+"""What says that a file is an order, and nothing of the order itself."""
 
 
 def as_page(
@@ -163,6 +165,19 @@ def behaviour_section(verified: Verified, name: str) -> ReportSection:
     return ReportSection(words.BEHAVIOUR, (table,))
 
 
+def written_section(leaves: Mapping[str, Leaf]) -> PageOnly:
+    """Every setting that is written, readable or not, so that a page that is signed has them."""
+    parts: dict[str, list[str]] = {}
+    for path in field_table().fields:
+        leaf = leaves[path]
+        if leaf.given and path not in _FORM:
+            said = " ".join(leaf.text.split()) or "empty"
+            name = field_table().display_name(path)
+            parts.setdefault(words.section_name(path), []).append(f"{name}: {said}")
+    sections = tuple(list_section(name, lines) for name, lines in parts.items())
+    return PageOnly((ReportSection("The order as it is written", (Columns(sections),), "whole"),))
+
+
 def additive_section(verified: Verified) -> Iterator[ReportSection]:
     """What runs in of the additive, and by the weight of a child; no part without either."""
     if verified.additive is not None:
@@ -178,7 +193,7 @@ def closing(
 
     `at` and `digest` are as in `blocks`.
     """
-    open_rules = unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+    open_rules = checked.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     said = tuple(sources)
     parts: tuple[Block, ...] = (
         list_section(words.UNCHECKED, open_rules, without=words.ALL_CHECKED),
@@ -194,7 +209,7 @@ def closing(
 def brief_closing(verified: Verified, at: int) -> Iterator[Block]:
     """The end of a report of one screen: what is left open, and the rest in four lines."""
     if verified.assessment.unchecked:
-        lines = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+        lines = checked.few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
         yield list_section(words.UNCHECKED, lines)
     yield from suppressed_section(verified.assessment.suppressed)
     yield Paragraphs((checked.briefly_checked(verified, at), BRIEF_CAUTION), "small")

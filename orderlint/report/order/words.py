@@ -12,7 +12,7 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.unchecked import unchecked_weight
+from orderlint.report.order.checked import unchecked_weight
 from orderlint.report.verdicts import DRAFT, ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
 from orderlint.report.words import (
     LEVELS,
@@ -237,13 +237,14 @@ def missing_words(findings: Iterable[Finding]) -> Iterator[Marked]:
     """The settings not written, a line for each level and section."""
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
-        key = finding.level, _section_name(finding.path)
+        key = finding.level, section_name(finding.path)
         lines.setdefault(key, {})[in_sentence(finding.name)] = None
     for (level, section), names in lines.items():
         yield Marked(level, f"{section}: {', '.join(names)}")
 
 
-def _section_name(path: str) -> str:
+def section_name(path: str) -> str:
+    """The part of an order in which a setting stands."""
     top, dot, _ = path.partition(".")
     return field_table().display_name(top) if dot else "Order"
 

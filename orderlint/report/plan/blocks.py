@@ -25,7 +25,6 @@ from orderlint.report.blocks import (
 )
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missing_in, verdict_words
-from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.plan import estimate_words, words
 
@@ -69,7 +68,7 @@ def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
     yield WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
     notes = Paragraphs(tuple(_figure_notes(plan)), "small")
     yield ReportSection("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
-    yield written_section(verified.order.leaves)
+    yield of_order.written_section(verified.order.leaves)
     yield from of_order.closing(verified, at, digest)
 
 

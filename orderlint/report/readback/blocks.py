@@ -23,7 +23,6 @@ from orderlint.report.blocks import (
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import policy_words
-from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
@@ -73,7 +72,7 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
             of_order.checked_section(_checked(result, at)),
         )
     )
-    yield written_section(result.ordered.order.leaves)
+    yield of_order.written_section(result.ordered.order.leaves)
     yield paragraph(SHEET, "sheet")
     items = sheet_of(result, digest, at)
     groups = dict.fromkeys(item.group for item in items)
