@@ -12,9 +12,9 @@ from orderlint.finding import Mention
 from orderlint.report.ci.results import (
     CheckedDocument,
     CiReport,
-    CiResult,
     numbered_results,
     of_order,
+    report_on,
     unchecked_finding,
 )
 from orderlint.report.compare import set_words, words
@@ -24,12 +24,9 @@ from orderlint.report.verdicts import FOR_CHANGE
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding, Unchecked
-    from orderlint.rulebook.rule import Rule
 
 _ELSEWHERE = {"check", "readback", "fhir"}
 """How a rule can be found that a comparison never asks, or of resources of FHIR alone."""
@@ -38,10 +35,6 @@ _ELSEWHERE = {"check", "readback", "fhir"}
 def of_sets(found: ComparedSets, at: int) -> CiReport:
     """What new orders break; `at` is in milliseconds since 1970 UTC."""
     assessment = found.assessment
-    left_open = [_open_on_set(item, found) for item in assessment.unchecked]
-    results = numbered_results(
-        assessment.findings, assessment.unchecked, left_open, assessment.suppressed
-    )
     label = (
         f"{FOR_CHANGE[assessment.verdict]}{as_far_as_read(assessment.verdict, found.not_checked)}"
     )
@@ -58,12 +51,12 @@ def of_sets(found: ComparedSets, at: int) -> CiReport:
         found.after.file,
         "order-set",
         assessment.verdict,
-        results,
+        numbered_results(assessment, lambda item: _open_on_set(item, found)),
         (),
         basis,
         found.after.head.get("id", ""),
     )
-    return _report(checked, found.rulebook.rules)
+    return report_on((checked,), (), found.rulebook.rules, _ELSEWHERE)
 
 
 def _open_on_set(unchecked: Unchecked, found: ComparedSets) -> Finding:
@@ -84,25 +77,18 @@ def of_orders(found: ComparedOrders, at: int) -> CiReport:
 
     `at` is in milliseconds since 1970 UTC.
     """
-    assessment, rules = found.assessment, found.rulebook.rules
-    left_open = [_open_in_change(item, rules[item.rule], found) for item in assessment.unchecked]
-    change = numbered_results(
-        assessment.findings, assessment.unchecked, left_open, assessment.suppressed
-    )
+    rules = found.rulebook.rules
+    change = numbered_results(found.assessment, lambda item: _open_in_change(item, found))
     later = of_order(found.after, rules, at)
+    told = {item.fingerprint for item in change}
+    apart = (item for item in later.results if item.fingerprint not in told)
     basis = (*words.change_words(found), *later.basis)
-    results = (*change, *_apart(later.results, change))
-    return _report(later._replace(results=results, basis=basis, verdict=found.verdict), rules)
+    checked = later._replace(results=(*change, *apart), basis=basis, verdict=found.verdict)
+    return report_on((checked,), (), rules, _ELSEWHERE)
 
 
-def _apart(results: tuple[CiResult, ...], others: tuple[CiResult, ...]) -> Iterator[CiResult]:
-    """The results, without those that are among the others."""
-    told = {item.fingerprint for item in others}
-    return (item for item in results if item.fingerprint not in told)
-
-
-def _open_in_change(unchecked: Unchecked, rule: Rule, found: ComparedOrders) -> Finding:
-    lead = unchecked.missing[0]
+def _open_in_change(unchecked: Unchecked, found: ComparedOrders) -> Finding:
+    lead, rule = unchecked.missing[0], found.rulebook.rules[unchecked.rule]
     plain = lead.removeprefix(BEFORE)
     side = found.before if lead.startswith(BEFORE) else found.after
     names = ", ".join(field_table().display_name(path) for path in unchecked.missing)
@@ -113,13 +99,3 @@ def _open_in_change(unchecked: Unchecked, rule: Rule, found: ComparedOrders) -> 
         f"It could not be checked of the change, for lack of {names}.",
         rule.ask_whom,
     )
-
-
-def _report(checked: CheckedDocument, rules: Mapping[str, Rule]) -> CiReport:
-    named = {result.finding.about for result in checked.results}
-    asked = {
-        rule.id: rule
-        for rule in rules.values()
-        if rule.found_by not in _ELSEWHERE or rule.id in named
-    }
-    return CiReport((checked,), (), asked)

@@ -5,14 +5,15 @@ No format-specific strings.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Mention
 from orderlint.report.ci.results import (
     CheckedDocument,
-    CiReport,
     mark_known,
     numbered_results,
+    report_on,
     unchecked_finding,
 )
 from orderlint.report.order.words import as_far_as_read, not_checked_words
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding, Unchecked
     from orderlint.report.ci.baseline import Baseline
+    from orderlint.report.ci.results import CiReport
     from orderlint.report.unchecked_files import Unread
-    from orderlint.rulebook.rule import Rule
     from orderlint.set_review import Reviewed
 
 _ELSEWHERE = {"check", "readback", "compare", "fhir"}
@@ -45,13 +46,9 @@ def of_sets(
 
     `at` is in milliseconds since 1970 UTC.
     """
-    checked, rules = [], {}
     reviewed = list(reviewed)
-    for item in reviewed:
-        checked.append(of_set(item, at))
-        found = item.rulebook.rules.values()
-        rules = {rule.id: rule for rule in found if rule.found_by not in _ELSEWHERE}
-    report = CiReport(tuple(checked), unread, rules)
+    rules = reviewed[-1].rulebook.rules if reviewed else {}
+    report = report_on(tuple(of_set(item, at) for item in reviewed), unread, rules, _ELSEWHERE)
     if isinstance(known, EarlierSets):
         return earlier.mark_known(report, reviewed, known)
     return mark_known(report, known) if known else report
@@ -59,18 +56,13 @@ def of_sets(
 
 def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
-    rules, verdict = reviewed.rulebook.rules, reviewed.assessment.verdict
-    left_open = [_open(item, rules[item.rule], reviewed) for item in reviewed.assessment.unchecked]
+    verdict = reviewed.assessment.verdict
+    asking = replace(reviewed.assessment, findings=asked(reviewed))
     return CheckedDocument(
         reviewed.file,
         "order-set",
-        reviewed.assessment.verdict,
-        numbered_results(
-            asked(reviewed),
-            reviewed.assessment.unchecked,
-            left_open,
-            reviewed.assessment.suppressed,
-        ),
+        verdict,
+        numbered_results(asking, lambda item: _open(item, reviewed)),
         (),
         (
             f"Verdict: {FOR_AUTHOR[verdict]}{as_far_as_read(verdict, reviewed.not_checked)}.",
@@ -84,13 +76,13 @@ def of_set(reviewed: Reviewed, at: int) -> CheckedDocument:
     )
 
 
-def _open(unchecked: Unchecked, rule: Rule, reviewed: Reviewed) -> Finding:
+def _open(unchecked: Unchecked, reviewed: Reviewed) -> Finding:
     """A rule that some order may leave unchecked, in the form of a finding."""
     lead = unchecked.missing[0]
     names = ", ".join(words.name_of(path) for path in unchecked.missing)
     return unchecked_finding(
         unchecked,
-        rule,
+        reviewed.rulebook.rules[unchecked.rule],
         Mention(lead, words.name_of(lead), "", reviewed.order_set.place_of(lead)),
         f"An order from the set may leave it unchecked, for lack of {names}.",
         "author",
