@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from orderlint.api.renderers import RENDERERS
+from orderlint.api.renderers import renderer_of
 from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.options import (
@@ -232,11 +232,11 @@ def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted
     given = {
         "rules": audit.policies[0].rulebook.rules,
         "written": written,
-        "detail": wanted.detail,
         "color": colored,
         "width": width,
     }
-    write(RENDERERS["audit", wanted.form](result, given), wanted.output, wanted.encoding)
+    render = renderer_of("audit", wanted.form, detail=wanted.detail)
+    write(render(result, given), wanted.output, wanted.encoding)
 
 
 def _status(result: AuditResult, fail_at: Level) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.ask import words
+from orderlint.report.ask.words import addressed
 from orderlint.report.blocks import (
     Paragraphs,
     Picture,
@@ -27,18 +28,11 @@ if TYPE_CHECKING:
     from orderlint.report.blocks import Block
 
 
-def as_page(message: Message, digest: str) -> str:
-    """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    return page(words.addressed(message), [blocks(message, digest)])
-
-
 def blocks(message: Message, digest: str = "") -> Iterator[Block]:
-    """The message; `digest` is the SHA-256 of the order, if it is to be shown."""
+    """The message; `digest` is the SHA-256 of the order's bytes, if it is to be shown."""
     verified = message.verified
     yield from of_order.running_warning(message.running and message.points)
-    yield paragraph(words.addressed(message), "document")
+    yield paragraph(addressed(message), "document")
     yield of_order.verdict_block(verified, words.to_call(message))
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield WithPicture(

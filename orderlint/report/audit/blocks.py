@@ -53,28 +53,10 @@ _NAMES = 12
 MOST = "The rules that stop most"
 
 
-def as_page(result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()) -> str:
-    """The page. `rules` are those of the rulebook, for their words; `written` are files of rows."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    return page(_title(result), [blocks(result, rules, written)])
-
-
-def text_blocks(
-    result: AuditResult,
-    rules: Mapping[str, Rule],
-    written: Sequence[Written] = (),
-    *,
-    detail: bool,
-) -> Iterator[Block]:
-    """The audit as text: with `detail` all of it, else what a first screen holds."""
-    return blocks(result, rules, written) if detail else _brief(result, rules, written)
-
-
 def blocks(
     result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
 ) -> Iterator[Block]:
-    """The audit whole."""
+    """The audit whole. `rules` are the rulebook's, for their words; `written` are files of rows."""
     yield from _opening(result, words.CAUTION)
     if said := words.hiding_words(result.min_cell):
         yield ReportSection("", (paragraph(said, "small"),))
@@ -98,14 +80,15 @@ def blocks(
     yield from origin_sections(result)
 
 
-def _title(result: AuditResult) -> str:
+def title(result: AuditResult) -> str:
+    """The heading of the report, and the title of its page."""
     return f"Audit of past orders: {words.files_words(result)}"
 
 
-def _brief(
-    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written]
+def brief_blocks(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
 ) -> Iterator[Block]:
-    """How many orders are stopped, and by which rules most."""
+    """What a first screen holds: how many orders are stopped, and by which rules most."""
     yield from _opening(result, words.BRIEF_CAUTION)
     stopping = counts.stopping(result, rules)
     entries = (_entry(result, rules, rule) for rule in stopping[:_FIRST])
@@ -137,7 +120,7 @@ def _rest(result: AuditResult, others: int) -> Iterator[str]:
 
 def _opening(result: AuditResult, caution: str) -> Iterator[Block]:
     """The table, how much was judged, how many orders are stopped, and what that does not say."""
-    yield Heading(_title(result))
+    yield Heading(title(result))
     yield ReportSection("", (Paragraphs(tuple(_counted(result))),))
     yield paragraph(caution, "caution")
 

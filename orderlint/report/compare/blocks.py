@@ -44,21 +44,19 @@ _NOT_LEAST = "Whether another is nearer to the presets was not settled within th
 _EARLIER, _LATER = "earlier", "later"
 
 
-def as_page(found: ComparedOrders, digests: tuple[str, str], at: int) -> str:
-    """The page of two orders.
-
-    `digests` are the SHA-256 of the bytes of the first and the second; `at` is as in `blocks`.
-    """
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    label, _ = words.verdict_words(found)
-    return page(f"{label}: {found.after.file}", [blocks(found, at, digests)])
+def title(found: ComparedOrders) -> str:
+    """The title of the page of two orders."""
+    return f"{words.verdict_words(found)[0]}: {found.after.file}"
 
 
 def blocks(
     found: ComparedOrders, at: int, digests: tuple[str, str] | None = None
 ) -> Iterator[Block]:
-    """The report; `at` is the instant of checking, in milliseconds since 1970 UTC."""
+    """The report on two orders.
+
+    `at` is the instant of checking, in milliseconds since 1970 UTC, `digests` are the SHA-256 of
+    the bytes of the first and the second, if they are to be shown.
+    """
     yield from _opening(found)
     yield from map(of_order.finding_block, found.assessment.findings)
     yield from _changes(found)
@@ -146,17 +144,15 @@ def _checked(found: ComparedOrders, at: int) -> str:
     )
 
 
-def sets_page(found: ComparedSets, digests: tuple[str, str], at: int) -> str:
-    """The page of two order sets, whose bytes have these digests; `at` is as in `blocks`."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    return page(f"{_relation(found)}: {found.after.file}", [set_blocks(found, at, digests)])
+def set_title(found: ComparedSets) -> str:
+    """The title of the page of two order sets."""
+    return f"{_relation(found)}: {found.after.file}"
 
 
 def set_blocks(
     found: ComparedSets, at: int, digests: tuple[str, str] | None = None
 ) -> Iterator[Block]:
-    """The report; `at` is the instant of checking, in milliseconds since 1970 UTC."""
+    """The report on two order sets; `at` and `digests` are as in `blocks`."""
     before, after = map(document_words, (found.before, found.after))
     yield Paragraphs((f"Earlier: {before}", f"Later: {after}"), "document", hang=2)
     _, sentence = set_words.relation_words(found)

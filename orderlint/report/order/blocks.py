@@ -83,12 +83,7 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     yield SIGNATURES
 
 
-def text_blocks(verified: Verified, at: int, *, detail: bool) -> Iterator[Block]:
-    """The report as text: with `detail` all of it, else what fits on a screen."""
-    return blocks(verified, at) if detail else _brief(verified, at)
-
-
-def _brief(verified: Verified, at: int) -> Iterator[Block]:
+def brief_blocks(verified: Verified, at: int) -> Iterator[Block]:
     """Verdict, findings and what was not checked: one screen where the order is clear."""
     groups = [*words.in_order(verified.assessment.findings)]
     yield from opening(verified)

@@ -39,28 +39,23 @@ if TYPE_CHECKING:
 FOUND = "Found in the order (orderlint verify shows all of each):"
 
 
-def as_page(plan: Plan, digest: str, at: int) -> str:
-    """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal digits; `at` is the
-    instant of checking in milliseconds since 1970 UTC."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    label, _ = verdict_words(plan.verified)
-    return page(f"{label}: {plan.verified.file}", [blocks(plan, at, digest)])
+def title(plan: Plan) -> str:
+    """The title of the page."""
+    return f"{verdict_words(plan.verified)[0]}: {plan.verified.file}"
 
 
-def text_blocks(plan: Plan, at: int, *, detail: bool) -> Iterator[Block]:
-    """The plan as text: with `detail` all of it, else without behaviour and physiology."""
-    return blocks(plan, at) if detail else _brief(plan, at)
-
-
-def _brief(plan: Plan, at: int) -> Iterator[Block]:
-    """What is due, volumes and bags: what a shift is planned by."""
+def brief_blocks(plan: Plan, at: int) -> Iterator[Block]:
+    """What a shift is planned by: what is due, volumes and bags; `at` is as in `blocks`."""
     yield from _planned(plan)
     yield from of_order.brief_closing(plan.verified, at)
 
 
 def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
-    """The plan. `at` is the instant of checking in milliseconds since 1970 UTC."""
+    """The plan.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, `digest` the SHA-256 of the
+    order's bytes in hexadecimal digits, if it is to be shown.
+    """
     verified = plan.verified
     yield from _planned(plan)
     diagram = diagram_of(verified.behaviour, verified.order.leaves)

@@ -43,12 +43,9 @@ UNSEEN = "seen-missing"
 SHEET = "Check sheet, to keep. A blank is for whoever looks."
 
 
-def as_page(result: ReadBack, digest: str, at: int) -> str:
-    """The page; `digest` and `at` are as in `blocks`."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    label, _ = words.verdict_words(result)
-    return page(f"{label}: {result.ordered.file}", [blocks(result, digest, at)])
+def title(result: ReadBack) -> str:
+    """The title of the page."""
+    return f"{words.verdict_words(result)[0]}: {result.ordered.file}"
 
 
 def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:

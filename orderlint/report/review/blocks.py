@@ -87,17 +87,6 @@ def as_page(
     return page(title, reports, unread)
 
 
-def text_blocks(
-    reviewed: Reviewed, known: Container[Finding], at: int, *, detail: bool
-) -> Iterator[Block]:
-    """The report as text: with `detail` all of it, else the verdict and what decides it."""
-    if detail:
-        return blocks(reviewed, known, at)
-    from orderlint.report.review.brief import brief_blocks  # noqa: PLC0415 - it imports from here
-
-    return brief_blocks(reviewed, known)
-
-
 def verdict_block(reviewed: Reviewed, notes: Iterable[str]) -> VerdictBlock:
     """The verdict in the author's words, and the notes under it."""
     of = reviewed.assessment.verdict
