@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from orderlint.additive import Additive
     from orderlint.assessment import Assessment
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, NotChecked, Place, Suppressed, Unchecked
+    from orderlint.finding import Finding, NotChecked, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.report.unchecked_files import Unread
     from orderlint.verification import Verified
@@ -116,7 +116,7 @@ def assessment_members(assessment: Assessment, *, about_order: bool = False) -> 
         ],
         "suppressed": [suppressed_member(item) for item in assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in assessment.unchecked],
-        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in assessment.inactive],
+        "inactive": [rule._asdict() for rule in assessment.inactive],
     }
 
 
@@ -147,13 +147,16 @@ def checked_member(verified: Verified, at: int) -> Member:
 
 def standing_members(paper: str, leaves: Iterable[Leaf]) -> dict[str, Member]:
     """The lines that are from the policy's standing orders; no member where there are none."""
-    lines: list[Member] = [_standing_line(leaf) for leaf in leaves]
+    lines: list[Member] = [
+        {
+            "path": leaf.path,
+            "written": safe(leaf.text),
+            "from": "policy",
+            "place": _place(leaf.place),
+        }
+        for leaf in leaves
+    ]
     return {"standing_orders": {"paper": safe(paper), "lines": lines}} if lines else {}
-
-
-def _standing_line(leaf: Leaf) -> Member:
-    place = _place(leaf.place)
-    return {"path": leaf.path, "written": safe(leaf.text), "from": "policy", "place": place}
 
 
 def found_member(finding: Finding) -> dict[str, Member]:
@@ -179,7 +182,7 @@ def finding_member(finding: Finding, *, about_order: bool = False) -> Member:
         "ask_whom": finding.ask_whom,
         "source": finding.source,
         "place": _place(finding.place),
-        "also": [_mention(mention) for mention in finding.also],
+        "also": [{**each._asdict(), "place": _place(each.place)} for each in finding.also],
     }
 
 
@@ -201,15 +204,6 @@ def suppressed_member(item: Suppressed) -> Member:
         "approved_by": item.approved_by,
         "until": item.until,
         "policy_place": _place(item.place),
-    }
-
-
-def _mention(mention: Mention) -> Member:
-    return {
-        "path": mention.path,
-        "name": mention.name,
-        "written": mention.written,
-        "place": _place(mention.place),
     }
 
 

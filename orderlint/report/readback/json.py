@@ -49,9 +49,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
         "findings": [finding_member(finding) for finding in result.assessment.findings],
         "not_checked": not_checked_members(result.not_checked),
         "unchecked": [unchecked_member(rule) for rule in result.assessment.unchecked],
-        "inactive": [
-            {"rule": rule.rule, "reason": rule.reason} for rule in result.assessment.inactive
-        ],
+        "inactive": [rule._asdict() for rule in result.assessment.inactive],
         "suppressed": [suppressed_member(item) for item in result.assessment.suppressed],
         "settings": [_row(row, result) for row in result.rows],
         "changes": [_change(change) for change in result.effects],
