@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.report.order.as_yaml import order_yaml, quoted
 from orderlint.report.visible_text import safe
+from orderlint.report.words import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -90,7 +89,7 @@ def _comment(said: str, source: Source) -> str:
 
 def line_question(line: Line, number: int, count: int) -> str:
     """Whether a line says what is written."""
-    name = in_sentence(field_table().display_name(line.path))
+    name = name_of(line.path)
     return (
         f"{number} of {count}. Line {line.source.line} says “{safe(line.source.text)}”. "
         f"Read as: {name} {safe(line.value)}. Is that what is written? (yes, no)"

@@ -19,9 +19,8 @@ from orderlint.report.blocks import Marked
 from orderlint.report.layout import mark_quantities
 from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
-from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
-from orderlint.report.words import LEVELS, file_not_checked_words
+from orderlint.report.words import LABELS, LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -10,9 +10,9 @@ from order_sets import reviewed
 from orderlint.finding import Verdict
 from orderlint.report.review.brief import brief_blocks
 from orderlint.report.review.narrowings import asked
-from orderlint.report.review.words import name_of, picks
+from orderlint.report.review.words import picks
 from orderlint.report.text import render_blocks
-from orderlint.report.verdicts import FOR_AUTHOR, LABELS
+from orderlint.report.words import FOR_AUTHOR, LABELS, name_of
 
 SETS = {
     "set-irrigation-adult.yaml": "SOUND",

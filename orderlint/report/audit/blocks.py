@@ -8,20 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
-from orderlint.report.audit import counts, words
+from orderlint.report.audit import counts, rule_blocks, sections, words
 from orderlint.report.audit.origin import origin_sections
-from orderlint.report.audit.rule_blocks import most_in, rule_sections, rule_table, told_of
 from orderlint.report.audit.samples import sample_sections
-from orderlint.report.audit.sections import (
-    against_sections,
-    group_sections,
-    month_section,
-    outcome_sections,
-    pairs_section,
-    refused_section,
-    unreadable_sections,
-    verdict_section,
-)
 from orderlint.report.audit.small_cells import NOT_SHOWN
 from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.report.blocks import (
@@ -62,20 +51,22 @@ def blocks(
         yield ReportSection("", (paragraph(said, "small"),))
     stopping = counts.stopping(result, rules)
     yield PageOnly((_answers(result, rules, stopping),))
-    yield rule_table(result, rules, MOST, stopping)
+    yield rule_blocks.rule_table(result, rules, MOST, stopping)
     yield from _left_out(result, rules)
-    yield verdict_section(result)
-    yield month_section(result)
-    yield from group_sections(result)
-    yield from rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
-    yield pairs_section(result)
+    yield sections.verdict_section(result)
+    yield sections.month_section(result)
+    yield from sections.group_sections(result)
+    yield from rule_blocks.rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
+    yield sections.pairs_section(result)
     noting = counts.noting(result, rules)
-    yield rule_table(result, rules, "Rules that note something and stop no order", noting)
-    yield from against_sections(result)
-    yield from unreadable_sections(result)
-    yield from outcome_sections(result)
+    yield rule_blocks.rule_table(
+        result, rules, "Rules that note something and stop no order", noting
+    )
+    yield from sections.against_sections(result)
+    yield from sections.unreadable_sections(result)
+    yield from sections.outcome_sections(result)
     yield from sample_sections(result)
-    yield refused_section(result)
+    yield sections.refused_section(result)
     yield from _written(written)
     yield from origin_sections(result)
 
@@ -101,7 +92,7 @@ def brief_blocks(
 
 def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> Entry:
     head = f"{words.rule_heading(result, rule)}: {_reported(result, rule)}"
-    details = (f"{name}: {said}" for name, said in told_of(result, rule))
+    details = (f"{name}: {said}" for name, said in rule_blocks.told_of(result, rule))
     return Entry(head, words.first_sentence(rules.get(rule)), tuple(details))
 
 
@@ -147,7 +138,9 @@ def _answers(result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]
     first = stopping[0]
     said = words.first_sentence(rules.get(first))
     pairs.append(("The rule that stops most", f"{first}: {_reported(result, first)}. {said}"))
-    pairs += [(f"{first}: {in_sentence(name)}", told) for name, told in told_of(result, first)]
+    pairs += [
+        (f"{first}: {in_sentence(name)}", told) for name, told in rule_blocks.told_of(result, first)
+    ]
     return ReportSection("In short", (paragraph(_most(result, first)), Terms(tuple(pairs))))
 
 
@@ -162,7 +155,7 @@ def _most(result: AuditResult, rule: str) -> str:
     total = counts.of_rule(result, rule).counted.text
     places = (
         f"{part.counted.text} of its {total} are in {column} {words.value_words(part.name)}"
-        for column, part in most_in(result, rule)
+        for column, part in rule_blocks.most_in(result, rule)
     )
     return f"{'; '.join((said, *places))}."
 

@@ -36,7 +36,8 @@ def origin_sections(result: AuditResult) -> Iterator[Block]:
 def _not_asked(result: AuditResult) -> Iterator[Block]:
     """The rules that were asked of no order, by their counts, and those asked of some alone."""
     left = [i for i in result.inactive if i.rule not in result.rules]
-    never = [*_never_asked(result), *dict.fromkeys(item.rule for item in left)]
+    no_order = [r for r, found in result.rules.items() if 0 < found.not_asked == result.judged]
+    never = [*no_order, *dict.fromkeys(item.rule for item in left)]
     if never:
         without = {item.rule for item in result.inactive}
         others = [rule for rule in never if rule not in without]
@@ -49,14 +50,6 @@ def _not_asked(result: AuditResult) -> Iterator[Block]:
         yield ReportSection(
             "Rules that the policy leaves out for some orders", (Items(tuple(said)),)
         )
-
-
-def _never_asked(result: AuditResult) -> list[str]:
-    return [
-        rule
-        for rule, found in result.rules.items()
-        if found.not_asked == result.judged and result.judged
-    ]
 
 
 def _terms(result: AuditResult) -> Iterator[tuple[str, str]]:

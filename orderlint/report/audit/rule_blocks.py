@@ -49,12 +49,12 @@ def rule_table(
     if not ids:
         return ReportSection(heading, (paragraph("None."),))
     heads = ("rule", "orders", "share", "by it alone")
-    parts = [counts.of_rule(result, rule) for rule in ids]
+    whole, parts = whole_counts(result), [counts.of_rule(result, rule) for rule in ids]
     most = max((part.counted.value or 0 for part in parts), default=0)
     found = [
         CountRow(
             words.rule_heading(result, rule),
-            (part.counted.text, words.share_alone(part), _alone(result, rule)),
+            (part.counted.text, words.share_alone(part), whole.rule(rule, "only").text),
             words.first_sentence(rules.get(rule)),
             Bar(part.counted.value / most) if part.counted.value else None,
         )
@@ -69,10 +69,6 @@ def rule_table(
 def _scale(full: str) -> Block:
     """What the bars of a table are of; a text has no bars."""
     return PageOnly((Paragraphs((f"A bar of full width is {full}.",), "small"),))
-
-
-def _alone(result: AuditResult, rule: str) -> str:
-    return whole_counts(result).rule(rule, "only").text
 
 
 def folded_table(heads: tuple[str, ...], found: Sequence[CountRow], noun: str) -> Iterator[Block]:

@@ -48,20 +48,15 @@ def sample_sections(result: AuditResult) -> Iterator[Block]:
 
 
 def _of_rule(rule: str, drawn: tuple[SampledRow, ...]) -> Folded:
-    lines = tuple(f"{place_words(row)}: {_cells(row)}" for row in drawn)
+    lines = tuple(map(_row_words, drawn))
     return Folded(f"{rule}: {counted(len(drawn), 'order')}", (Items(lines),))
 
 
-def place_words(row: SampledRow) -> str:
-    """Where a row stands, and how often its order is in the table."""
+def _row_words(row: SampledRow) -> str:
+    """Where a row stands, how often its order is in the table, and what is written there."""
     times = f", one of {row.times:,} alike" if row.times > 1 else ""
-    return f"{row.file}, row {row.row:,}{times}"
-
-
-def _cells(row: SampledRow) -> str:
-    return "; ".join(
-        f"{words.setting_name(path)} {quote(text)}" for path, text in row.cells.items()
-    )
+    cells = (f"{words.setting_name(path)} {quote(text)}" for path, text in row.cells.items())
+    return f"{row.file}, row {row.row:,}{times}: {'; '.join(cells)}"
 
 
 def write_sheet(result: AuditResult, rules: Mapping[str, Rule], file: str) -> Written:

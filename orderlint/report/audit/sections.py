@@ -22,16 +22,13 @@ from orderlint.report.blocks import (
     list_section,
     paragraph,
 )
-from orderlint.report.verdicts import LABELS
-from orderlint.report.words import counted
+from orderlint.report.words import LABELS, counted
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import Against, AuditResult, GroupCounts, RuleCounts, Unreadable
-    from orderlint.report.audit.small_cells import Shown
-    from orderlint.report.audit.whole_counts import WholeCounts
     from orderlint.report.blocks import Block
 
 _PAIRS = 12
@@ -95,7 +92,8 @@ def outcome_sections(result: AuditResult) -> Iterator[Block]:
     yield _missing_section(result)
     heads = ("rule", "broken", "kept", "not asked", "not checked", "reported")
     whole = whole_counts(result)
-    rows = {rule: _outcomes(rule, whole) for rule in result.rules}
+    names = (*OUTCOMES, "reported")
+    rows = {rule: [whole.rule(rule, name) for name in names] for rule in result.rules}
     # By what is shown: a hidden zero is not to be told by where it stands.
     idle = [rule for rule, shown in rows.items() if shown[0].value == shown[3].value == 0]
     told, quiet = (
@@ -114,10 +112,6 @@ _OUTCOMES = (
     "each order that was judged. Reported are the orders of which a check would say so: where a "
     "heavier finding says the same, or the policy silences it, a broken rule is not reported."
 )
-
-
-def _outcomes(rule: str, whole: WholeCounts) -> list[Shown]:
-    return [whole.rule(rule, name) for name in (*OUTCOMES, "reported")]
 
 
 def _missing_section(result: AuditResult) -> ReportSection:
@@ -190,11 +184,9 @@ def _texts(path: str, found: Unreadable, min_cell: int) -> Iterator[Block]:
 
 def against_sections(result: AuditResult) -> Iterator[Block]:
     """What another policy would stop."""
-    if result.against:
-        yield from _against(result, result.against)
-
-
-def _against(result: AuditResult, other: Against) -> Iterator[Block]:
+    other = result.against
+    if other is None:
+        return
     names = f"“{result.policy}”", f"“{other.policy}”"
     moved = other.moved_stopped
     hidden = whole_counts(result).stopped.value is None

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-    from orderlint.report.unchecked_files import Unread
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""
@@ -27,7 +26,10 @@ def render(report: CiReport, *, unread: bool) -> str:
     With `unread` the files that were not checked have a line each, too.
     """
     lines = [line for checked in report.checked for line in _of_document(checked)]
-    lines += [_unread(item) for item in report.unread if unread]
+    for item in report.unread if unread else ():
+        # The words for a fault of the tool name the tool and the file already.
+        refused = f"{item.place or item.file}: error: {item.reason}"
+        lines.append(item.message if item.is_fault else refused)
     lines += [
         f"{TOOL}: {checked.file}: {text}" for checked in report.checked for text in checked.basis
     ]
@@ -49,8 +51,3 @@ def _result(result: CiResult) -> str:
         level, words = "note", f"Known already. {words}"
     element = f" ({finding.place.element})" if finding.place.element else ""
     return f"{finding.place}: {level}: {finding.about}: {words}{element}"
-
-
-def _unread(item: Unread) -> str:
-    # The words for a fault of the tool name the tool and the file already.
-    return item.message if item.is_fault else f"{item.place or item.file}: error: {item.reason}"

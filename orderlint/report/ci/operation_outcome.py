@@ -16,13 +16,11 @@ from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import TypeAlias
 
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule
-
-    Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
 
 RULES = "https://orderlint.example/fhir/rules"
 """The code system whose codes are the ids of the rules: a name, under a reserved domain."""

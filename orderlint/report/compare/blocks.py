@@ -26,8 +26,13 @@ from orderlint.report.order.table import list_missing
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review.blocks import for_author
 from orderlint.report.review.words import document_words
-from orderlint.report.verdicts import FOR_CHANGE
-from orderlint.report.words import LEVELS_FOR_AUTHOR, counted, digest_words, instant_words
+from orderlint.report.words import (
+    FOR_CHANGE,
+    LEVELS_FOR_AUTHOR,
+    counted,
+    digest_words,
+    instant_words,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,19 +9,11 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Mention
-from orderlint.report.ci.results import (
-    CheckedDocument,
-    CiReport,
-    numbered_results,
-    of_order,
-    report_on,
-    unchecked_finding,
-)
+from orderlint.report.ci import results as ci
 from orderlint.report.compare import set_words, words
 from orderlint.report.order.table import list_missing
 from orderlint.report.order.words import as_far_as_read
-from orderlint.report.verdicts import FOR_CHANGE
-from orderlint.report.words import instant_words
+from orderlint.report.words import FOR_CHANGE, instant_words
 
 if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
@@ -32,7 +24,7 @@ _ELSEWHERE = {"check", "readback", "fhir"}
 """How a rule can be found that a comparison never asks, or of resources of FHIR alone."""
 
 
-def of_sets(found: ComparedSets, at: int) -> CiReport:
+def of_sets(found: ComparedSets, at: int) -> ci.CiReport:
     """What new orders break; `at` is in milliseconds since 1970 UTC."""
     assessment = found.assessment
     label = (
@@ -47,23 +39,23 @@ def of_sets(found: ComparedSets, at: int) -> CiReport:
         f"Compared: {set_words.checked_words(found, f', as of {instant_words(at)}')}",
         set_words.COVERS,
     )
-    checked = CheckedDocument(
+    checked = ci.CheckedDocument(
         found.after.file,
         "order-set",
         assessment.verdict,
-        numbered_results(assessment, lambda item: _open_on_set(item, found)),
+        ci.numbered_results(assessment, lambda item: _open_on_set(item, found)),
         (),
         basis,
         found.after.head.get("id", ""),
     )
-    return report_on((checked,), (), found.rulebook.rules, _ELSEWHERE)
+    return ci.report_on((checked,), (), found.rulebook.rules, _ELSEWHERE)
 
 
 def _open_on_set(unchecked: Unchecked, found: ComparedSets) -> Finding:
     left = next(item for item in found.comparison.broken if item.rule == unchecked.rule)
     lead = unchecked.missing[0]
     missing = list_missing(unchecked.missing, left.example.leaves)
-    return unchecked_finding(
+    return ci.unchecked_finding(
         unchecked,
         found.rulebook.rules[unchecked.rule],
         Mention(lead, field_table().display_name(lead), "", found.after.place_of(lead)),
@@ -72,19 +64,19 @@ def _open_on_set(unchecked: Unchecked, found: ComparedSets) -> Finding:
     )
 
 
-def of_orders(found: ComparedOrders, at: int) -> CiReport:
+def of_orders(found: ComparedOrders, at: int) -> ci.CiReport:
     """What is wrong in the change, then what is in the later order by itself.
 
     `at` is in milliseconds since 1970 UTC.
     """
     rules = found.rulebook.rules
-    change = numbered_results(found.assessment, lambda item: _open_in_change(item, found))
-    later = of_order(found.after, rules, at)
+    change = ci.numbered_results(found.assessment, lambda item: _open_in_change(item, found))
+    later = ci.of_order(found.after, rules, at)
     told = {item.fingerprint for item in change}
     apart = (item for item in later.results if item.fingerprint not in told)
     basis = (*words.change_words(found), *later.basis)
     checked = later._replace(results=(*change, *apart), basis=basis, verdict=found.verdict)
-    return report_on((checked,), (), rules, _ELSEWHERE)
+    return ci.report_on((checked,), (), rules, _ELSEWHERE)
 
 
 def _open_in_change(unchecked: Unchecked, found: ComparedOrders) -> Finding:
@@ -92,7 +84,7 @@ def _open_in_change(unchecked: Unchecked, found: ComparedOrders) -> Finding:
     plain = lead.removeprefix(BEFORE)
     side = found.before if lead.startswith(BEFORE) else found.after
     names = ", ".join(field_table().display_name(path) for path in unchecked.missing)
-    return unchecked_finding(
+    return ci.unchecked_finding(
         unchecked,
         rule,
         Mention(lead, field_table().display_name(lead), "", side.order.place_of(plain)),

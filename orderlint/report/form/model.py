@@ -105,7 +105,7 @@ def groups(
     if the therapy that is chosen needs it, or if something stands in it.
     """
     open_keys = needed.get(values.get("therapy", ""), frozenset())
-    made = []
+    names, made = field_table().section_names, []
     for key, fields in _sections():
         controls = tuple(
             _control(field, values.get(field.path, ""), twice.get(field.path))._replace(
@@ -115,12 +115,8 @@ def groups(
         )
         is_written = any(control.text or control.source for control in controls)
         is_open = key == "" or key in open_keys or is_written
-        made.append(Group(key, _name(key), controls, is_open))
+        made.append(Group(key, names.get(key, "Order"), controls, is_open))
     return tuple(made)
-
-
-def _name(key: str) -> str:
-    return field_table().section_names.get(key, "Order")
 
 
 @functools.cache

@@ -14,15 +14,8 @@ from orderlint.report.ask.words import BLANK
 from orderlint.report.blocks import Picture, WithPicture, list_section, paragraph
 from orderlint.report.html import asset, digest_of, fragment, template
 from orderlint.report.html import page as page_of_reports
+from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words
-from orderlint.report.order.blocks import (
-    CAUTION_BLOCK,
-    blocks,
-    finding_block,
-    finding_sections,
-    lead,
-    opening,
-)
 from orderlint.report.order.checked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words as readback_words
@@ -132,7 +125,14 @@ def result_of(verified: Verified, unread: str = "") -> Shown:
     groups = [*words.in_order(verified.assessment.findings)]
     is_missing = any(each.family == words.MISSING_FAMILY for group in groups for each in group)
     note = [paragraph(unread, "unread")] if unread and is_missing else []
-    first = fragment((*_begun(verified), *opening(verified), *note, *lead(groups, finding_block)))
+    first = fragment(
+        (
+            *_begun(verified),
+            *of_order.opening(verified),
+            *note,
+            *of_order.lead(groups, of_order.finding_block),
+        )
+    )
     links = _rendered("to-fields.html", fields=_fields_of(groups)) if groups else ""
     return Shown(
         first + links + fragment(_rest(verified, groups)), words.verdict_words(verified)[0]
@@ -146,7 +146,7 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     """
     title = f"{words.verdict_words(verified)[0]}: {verified.file}"
     patient = list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
-    return page_of_reports(title, [(patient, *blocks(verified, at, digest))])
+    return page_of_reports(title, [(patient, *of_order.blocks(verified, at, digest))])
 
 
 def not_checked(why: str, paths: Sequence[str] = ()) -> Shown:
@@ -195,7 +195,7 @@ def told_page(page: ToldPage) -> str:
 
 def verdict_of(verified: Verified) -> str:
     """The verdict alone, as markup."""
-    return fragment(opening(verified))
+    return fragment(of_order.opening(verified))
 
 
 def asked_page(page: AskedPage) -> str:
@@ -254,9 +254,9 @@ def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[B
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield WithPicture(
         Picture(diagram, "order", words.PICTURE) if diagram else None,
-        tuple(finding_sections(groups[1:], finding_block)),
+        tuple(of_order.finding_sections(groups[1:], of_order.finding_block)),
     )
     unchecked = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     if verified.assessment.unchecked:
         yield list_section(words.UNCHECKED, unchecked)
-    yield CAUTION_BLOCK
+    yield of_order.CAUTION_BLOCK

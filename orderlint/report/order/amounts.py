@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.quantity_words import display_number
+from orderlint.report.words import name_of
 from orderlint.templates import quote
 from orderlint.units import in_unit
 
@@ -27,7 +27,7 @@ def additive_words(additive: Additive) -> Iterator[str]:
     """What runs in of a drug at each rate, what is published of it, and what that says."""
     name, concentration = quote(additive.name.text), quote(additive.concentration.text)
     for amount in additive.runs_in:
-        rate_name = in_sentence(field_table().display_name(amount.rate.path))
+        rate_name = name_of(amount.rate.path)
         rate = f"{rate_name}, {quote(amount.rate.text)}"
         yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
     if additive.published:

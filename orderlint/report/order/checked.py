@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.report.order.table import list_missing
 from orderlint.report.words import (
     FREE_TEXT,
@@ -17,6 +15,7 @@ from orderlint.report.words import (
     counted,
     instant_words,
     minute_words,
+    name_of,
 )
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote
@@ -57,8 +56,7 @@ def standing_words(verified: Verified) -> str:
 
 def standing_lines(paper: str, leaves: Iterable[Leaf]) -> str:
     """The lines of standing orders with the name of their paper."""
-    names = field_table().display_name
-    lines = (f"{in_sentence(names(leaf.path))} {quote(leaf.text)}" for leaf in leaves)
+    lines = (f"{name_of(leaf.path)} {quote(leaf.text)}" for leaf in leaves)
     return f"{', '.join(lines)} ({quote(paper)})"
 
 

@@ -12,6 +12,7 @@ from orderlint import __version__
 from orderlint.fields import field_table
 from orderlint.quantity_words import format_decimal, format_number
 from orderlint.reading.unicode_checks import first_refused_offset
+from orderlint.report.order.as_yaml import put
 from orderlint.report.visible_text import safe
 from orderlint.report.words import instant_words
 from orderlint.rulebook.standing_orders import filled_in
@@ -254,16 +255,5 @@ def order_file(leaves: Mapping[str, Leaf]) -> Member:
     for path, leaf in leaves.items():
         if leaf.given and path not in made:
             is_count = field_table().fields[path].kind == "count" and leaf.text.isdigit()
-            _put(made, path.split("."), int(leaf.text) if is_count else leaf.text)
+            put(made, path, int(leaf.text) if is_count else leaf.text)
     return made
-
-
-def _put(section: dict[str, Member], keys: Sequence[str], value: Member) -> None:
-    """Put a value into sections inside one another."""
-    head, *rest = keys
-    if not rest:
-        section[head] = value
-        return
-    inner = section.setdefault(head, {})
-    assert isinstance(inner, dict)
-    _put(inner, rest, value)

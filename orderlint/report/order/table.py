@@ -7,13 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.quantity_words import display_number
 from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.visible_text import safe
-from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
+from orderlint.report.words import UNSEEN, UNSEEN_CLOSED, name_of
 from orderlint.units import in_unit
 
 if TYPE_CHECKING:
@@ -127,7 +125,7 @@ def clipped_segments(difference: Difference) -> tuple[Segment, Segment]:
 
 def describe_missing(path: str, leaf: Leaf) -> str:
     """A missing setting: not written, not read, or in a unit that does not compare."""
-    name = in_sentence(field_table().display_name(path))
+    name = name_of(path)
     if leaf.known:
         return f"{name} (in a unit that cannot be compared)"
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"

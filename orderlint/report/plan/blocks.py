@@ -132,17 +132,13 @@ def _volumes(plan: Plan) -> Iterator[str]:
     for span in plan.periods:
         numbers[span.kind] += 1
         label = f"{span.kind.capitalize()} {numbers[span.kind]}"
-        yield f"{label}, {_hours(plan, span)}: {_span(span)}."
+        ends = (words.time_words(wall_time(plan.clock, at)) for at in (span.start, span.end))
+        yield f"{label}, {' to '.join(ends)}: {_span(span)}."
 
 
 def _none(plan: Plan) -> str:
     watches = plan.verified.order.leaves["therapy"].value == "monitoring"
     return "None: the order only monitors." if watches else "None can be reckoned."
-
-
-def _hours(plan: Plan, span: Period) -> str:
-    ends = (wall_time(plan.clock, at) for at in (span.start, span.end))
-    return " to ".join(map(words.time_words, ends))
 
 
 def _span(span: Period) -> str:
@@ -162,17 +158,13 @@ def _amounts(volumes: Volumes) -> str:
 def _supplies(plan: Plan) -> Iterator[str]:
     """The bags to send up, the first ones included."""
     for supply in plan.supplies:
-        unit = _bag_unit(plan, supply.kind)
+        path = "irrigation.bag" if supply.kind == "irrigation bag" else "drainage.bag"
+        unit = plan.verified.order.leaves[path].unit
         counts = f"{supply.ordered}"
         if supply.earliest is not None and supply.earliest != supply.ordered:
             counts += f" at the ordered rate, {supply.earliest} {words.BASES['earliest']}"
         name = words.supply_name(supply.kind, supply.size, unit)
         yield f"{name[:1].upper()}{name[1:]}: {counts}, the first one included."
-
-
-def _bag_unit(plan: Plan, kind: str) -> str | None:
-    path = "irrigation.bag" if kind == "irrigation bag" else "drainage.bag"
-    return plan.verified.order.leaves[path].unit
 
 
 def _figures(plan: Plan) -> Iterator[str]:

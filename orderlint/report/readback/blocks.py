@@ -26,13 +26,12 @@ from orderlint.report.order.checked import policy_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
 from orderlint.report.readback.sheet import VOID, sheet_of
-from orderlint.report.verdicts import LABELS
-from orderlint.report.words import FREE_TEXT, LEVELS
+from orderlint.report.words import FREE_TEXT, LABELS, LEVELS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.finding import Finding, Inactive, Suppressed
+    from orderlint.finding import Finding, Suppressed
     from orderlint.readback import ReadBack
     from orderlint.report.blocks import Block
 
@@ -65,7 +64,10 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
                 order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED
             ),
             *of_order.suppressed_section(every_suppressed(result)),
-            of_order.not_asked_section(every_inactive(result)),
+            # Those that the policy leaves out are the same for both that are verified.
+            of_order.not_asked_section(
+                (*result.assessment.inactive, *result.ordered.assessment.inactive)
+            ),
             of_order.checked_section(_checked(result, at)),
         )
     )
@@ -170,11 +172,6 @@ def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
     parts = (result, result.ordered, result.as_set)
     every = (item for part in parts for item in part.assessment.suppressed)
     return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())
-
-
-def every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
-    """The rules that the policy leaves out; they are the same for both that are verified."""
-    return (*result.assessment.inactive, *result.ordered.assessment.inactive)
 
 
 def _checked(result: ReadBack, at: int) -> str:

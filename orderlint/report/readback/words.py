@@ -14,14 +14,12 @@ from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
 from orderlint.report.order.table import difference_parts, list_missing
 from orderlint.report.order.words import as_far_as_read, by_status
-from orderlint.report.verdicts import LABELS, OF_READ_BACK
-from orderlint.report.words import instant_words
+from orderlint.report.words import LABELS, OF_READ_BACK, instant_words
 from orderlint.templates import quote, quote_both_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.behaviour_diff import Difference
     from orderlint.readback import ReadBack
     from orderlint.readback.changes import EffectOnBehaviour
     from orderlint.readback.differences import SettingComparison
@@ -114,7 +112,8 @@ def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
         row = next(row for row in result.rows if row.path == change.path)
         yield f"{name}: {deviation_words(row)}."
     for stretch in change.differences:
-        yield f"{name}: {difference_words(stretch, leaves['display_unit'].value)}"
+        where, ordered, seen = difference_parts(stretch, leaves["display_unit"].value)
+        yield f"{name}: {where}, ordered is: {ordered}. As seen: {seen}."
 
 
 def deviation_words(row: SettingComparison) -> str:
@@ -130,12 +129,6 @@ def deviation_words(row: SettingComparison) -> str:
         return f"it holds {apart} {'more' if is_more else 'less'} than is ordered"
     what = "the pump" if row.path == "irrigation.rate" else "it"
     return f"{what} is set {apart} {'above' if is_more else 'below'} the order"
-
-
-def difference_words(stretch: Difference, shown: object) -> str:
-    """A stretch of ICP in both units, with what is ordered there and what would be done."""
-    where, ordered, seen = difference_parts(stretch, shown)
-    return f"{where}, ordered is: {ordered}. As seen: {seen}."
 
 
 def twice_words(result: ReadBack) -> Iterator[str]:

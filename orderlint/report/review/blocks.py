@@ -26,19 +26,19 @@ from orderlint.report.blocks import (
     paragraph,
 )
 from orderlint.report.order import blocks as of_order
+from orderlint.report.order import words as order_words
 from orderlint.report.order.table import list_missing
-from orderlint.report.order.words import (
-    as_far_as_read,
-    finding_heading,
-    missing_in,
-    missing_words,
-    not_checked_words,
-    suppressed_weight,
-)
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review import narrowings, words
-from orderlint.report.verdicts import FOR_AUTHOR, OF_SET
-from orderlint.report.words import LEVELS, LEVELS_FOR_AUTHOR, counted, instant_words
+from orderlint.report.words import (
+    FOR_AUTHOR,
+    LEVELS,
+    LEVELS_FOR_AUTHOR,
+    OF_SET,
+    counted,
+    instant_words,
+    name_of,
+)
 from orderlint.set_findings import NO_SOUND_ORDER
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def as_page(
 def verdict_block(reviewed: Reviewed, notes: Iterable[str]) -> VerdictBlock:
     """The verdict in the author's words, and the notes under it."""
     of = reviewed.assessment.verdict
-    beside = as_far_as_read(of, reviewed.not_checked)
+    beside = order_words.as_far_as_read(of, reviewed.not_checked)
     return VerdictBlock(of, tuple(notes), beside=beside, label=FOR_AUTHOR[of])
 
 
@@ -135,14 +135,14 @@ def blocks(
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict."""
-    yield from not_checked_words(reviewed.not_checked)
+    yield from order_words.not_checked_words(reviewed.not_checked)
     heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""
     yield reached + OF_SET[reviewed.assessment.verdict]
     yield words.orders_words(reviewed)
     yield words.summary(reviewed)
-    yield from suppressed_weight(reviewed.assessment.suppressed)
+    yield from order_words.suppressed_weight(reviewed.assessment.suppressed)
 
 
 def _findings(
@@ -161,7 +161,7 @@ def _findings(
             body.append(paragraph(KNOWN))
         if item:
             body += _pictures(item, reviewed, presets, f"{name}n{number}")
-        title = finding_heading(finding) if finding.path else "The set as a whole"
+        title = order_words.finding_heading(finding) if finding.path else "The set as a whole"
         yield for_author(of_order.finding_block(asked, title, body))
 
 
@@ -192,7 +192,7 @@ def _together(reviewed: Reviewed) -> Iterator[ReportSection]:
 def _presets(reviewed: Reviewed) -> Iterator[str]:
     """Whether the presets are sound, and what must be filled in before they are an order."""
     yield " ".join(_soundness(reviewed))
-    names = ", ".join(words.name_of(path) for path in reviewed.to_fill)
+    names = ", ".join(name_of(path) for path in reviewed.to_fill)
     yield f"{TO_FILL} {names or 'nothing'}."
 
 
@@ -210,7 +210,7 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
         yield "Whether they are sound is not known: faults in the set leave open what they are."
     else:
         yield "They are sound as far as they are filled in: verify finds nothing in them."
-    yield from suppressed_weight(signed.assessment.suppressed)
+    yield from order_words.suppressed_weight(signed.assessment.suppressed)
     waiting = [
         rule for rule in signed.assessment.unchecked if {*rule.missing} <= {*reviewed.to_fill}
     ]
@@ -224,7 +224,9 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
 
 def missing_presets(reviewed: Reviewed) -> list[Finding]:
     """The findings that a setting is not written in the presets."""
-    paths = {finding.path for finding in missing_in(reviewed.presets.assessment.findings)}
+    paths = {
+        finding.path for finding in order_words.missing_in(reviewed.presets.assessment.findings)
+    }
     found = (f for f in reviewed.assessment.findings if f.rule == "preset-breaks-rule")
     return [finding for finding in found if finding.path in paths]
 
@@ -232,8 +234,8 @@ def missing_presets(reviewed: Reviewed) -> list[Finding]:
 def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[ReportSection]:
     """The settings not written in the presets, a line for each level and section."""
     gone = missing_presets(reviewed)
-    lines = [*missing_words(finding for finding in gone if finding not in known)]
-    for line in missing_words(finding for finding in gone if finding in known):
+    lines = [*order_words.missing_words(finding for finding in gone if finding not in known)]
+    for line in order_words.missing_words(finding for finding in gone if finding in known):
         lines.append(Marked(line.level, f"{line.text}. {KNOWN}"))
     lines = [line._replace(label=LEVELS_FOR_AUTHOR[line.level]) for line in lines]
     if lines:

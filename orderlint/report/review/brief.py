@@ -17,7 +17,7 @@ from orderlint.report.review.blocks import (
     shown_findings,
     verdict_block,
 )
-from orderlint.report.words import BRIEF_CAUTION, LEVELS_FOR_AUTHOR, counted
+from orderlint.report.words import BRIEF_CAUTION, LEVELS_FOR_AUTHOR, counted, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Sequence
@@ -71,11 +71,12 @@ def _notes(reviewed: Reviewed) -> Iterator[str]:
 def _section(finding: Finding, item: Broken | None) -> ReportSection:
     """A finding in a few lines: the picks, what `verify` says, what would do, and where."""
     style = f"finding {finding.level.value}"
-    heading = f"{finding.breaks or finding.rule}: {words.name_of(finding.path)}".rstrip(": ")
+    heading = f"{finding.breaks or finding.rule}: {name_of(finding.path)}".rstrip(": ")
     if item is None:
         pairs = [("", finding.says), ("Ask", finding.ask)]
     else:
-        pairs = [("Picked", _picks(item)), ("verify says", _first(_found(item, finding)))]
+        says = item.order_finding.says if item.order_finding else finding.says
+        pairs = [("Picked", _picks(item)), ("verify says", _first(says))]
         pairs += [("Ask", _question(finding.ask))]
     pairs.append(("Place", str(finding.place)))
     said = [paragraph(text) for name, text in pairs if not name]
@@ -88,10 +89,6 @@ def _picks(item: Broken) -> str:
     more = len(picks) - MOST_PICKS
     said = "; ".join(picks[:MOST_PICKS]) or "nothing; so the presets are"
     return f"{said}; and {more} more" if more > 0 else said
-
-
-def _found(item: Broken, finding: Finding) -> str:
-    return item.order_finding.says if item.order_finding else finding.says
 
 
 def _first(text: str) -> str:
@@ -129,7 +126,7 @@ def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[Block]:
     gone = [finding for finding in missing_presets(reviewed) if finding not in known]
     if gone:
         level = max(gone, key=lambda finding: finding.level.weight).level
-        names = ", ".join(words.name_of(finding.path) for finding in gone)
+        names = ", ".join(name_of(finding.path) for finding in gone)
         said = f"missing from the presets: {names}."
         yield Items((Marked(level, said, LEVELS_FOR_AUTHOR[level]),))
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.order_set.model import within
 from orderlint.quantity_words import format_exactly
-from orderlint.report.review.words import leaf_words, name_of
-from orderlint.report.words import instant_words
+from orderlint.report.review.words import leaf_words
+from orderlint.report.words import instant_words, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -7,12 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.proof.prover import Result
 from orderlint.quantity_words import format_quantity
 from orderlint.report.order.checked import standing_lines
-from orderlint.report.words import FREE_TEXT, LEVELS
+from orderlint.report.words import FREE_TEXT, LEVELS, name_of
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
@@ -82,11 +80,6 @@ def pick_words(pick: Pick) -> str:
     preset = None if pick.preset == pick.leaf else pick.preset
     instead = f" (preset: {leaf_words(preset)})" if preset else ""
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
-
-
-def name_of(path: str) -> str:
-    """The display name of a setting or section, for use within a sentence."""
-    return in_sentence(field_table().display_name(path))
 
 
 def leaf_words(leaf: Leaf) -> str:

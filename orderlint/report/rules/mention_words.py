@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.mention_check.faults import ACT_RULE, NUMBER_RULE
 from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
+from orderlint.report.words import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,4 +37,4 @@ def _listed(words: tuple[str, ...] | list[str]) -> str:
 def _settings(subject: Subject) -> str:
     """The settings that a number of a subject can mean, each once."""
     paths = dict.fromkeys(path for paths in subject.paths.values() for path in paths)
-    return ", ".join(in_sentence(field_table().display_name(path)) for path in paths)
+    return ", ".join(map(name_of, paths))

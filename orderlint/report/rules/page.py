@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
@@ -16,7 +14,7 @@ from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
 from orderlint.report.rules.mention_words import words_of
-from orderlint.report.words import LEVELS
+from orderlint.report.words import LEVELS, name_of
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.rule import CodeRule, ConditionRule
@@ -92,7 +90,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     else:
         asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
-            yield "For each of", ", ".join(map(_setting, rule.over))
+            yield "For each of", ", ".join(map(name_of, rule.over))
         yield "Asked where", asked or "the order is of any kind"
         yield "Kept where", kept
         if differs_by_display(rule):
@@ -129,10 +127,6 @@ def _found(example: RuleExample, rulebook: Rulebook) -> tuple[Finding, ...]:
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - for few rules
 
     return compare_orders(example.before, example.order, example.at, rulebook).assessment.findings
-
-
-def _setting(path: str) -> str:
-    return in_sentence(field_table().display_name(path))
 
 
 def _example_words(example: RuleExample) -> str:
