@@ -23,7 +23,7 @@ from orderlint.report.visible_text import safe
 from orderlint.report.words import LABELS, LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from jinja2 import Template
 
@@ -40,7 +40,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unre
     style_source = f"style-src {digest_of(style)}"
     policy = f"default-src 'none'; {style_source}; base-uri 'none'; form-action 'none'"
     return (
-        _environment()
+        _environment(_shown)
         .get_template("page.html")
         .render(
             # A title holds text alone: no element would be one there.
@@ -56,7 +56,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unre
 
 def _show(blocks: Iterable[b.Block]) -> Markup:
     """Blocks one after another, each by the macro of its name."""
-    macros = _environment().get_template("blocks.html").module
+    macros = _environment(_shown).get_template("blocks.html").module
     shown = (str(getattr(macros, type(block).__name__)(block)).strip() for block in blocks)
     return Markup("\n").join(map(Markup, filter(None, shown)))
 
@@ -68,7 +68,7 @@ def fragment(blocks: Iterable[b.Block]) -> str:
 
 def template(name: str) -> Template:
     """A page that is no report, from pages/; all that it is given is escaped, and no more."""
-    return _plain_environment().get_template(name)
+    return _environment().get_template(name)
 
 
 def digest_of(text: str) -> str:
@@ -114,12 +114,12 @@ def _bar(bar: b.Bar) -> Markup:
 
 
 @functools.cache
-def _environment() -> Environment:
+def _environment(finalize: Callable[[object], object] | None = None) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(_PAGES),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_shown,
+        finalize=finalize,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -137,17 +137,6 @@ def _environment() -> Environment:
         }
     )
     return environment
-
-
-@functools.cache
-def _plain_environment() -> Environment:
-    return Environment(
-        loader=FileSystemLoader(_PAGES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
 
 
 def _shown(value: object) -> Markup:

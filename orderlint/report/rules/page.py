@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
+from orderlint.mention_check.faults import ACT_RULE, NUMBER_RULE
+from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
 from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
 from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
-from orderlint.report.rules.mention_words import words_of
 from orderlint.report.words import LEVELS, name_of
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants
@@ -107,6 +108,21 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)
+
+
+def words_of(rule: str) -> Iterator[tuple[str, str]]:
+    """The words by which a rule on free texts finds what it is about; nothing for another rule."""
+    if rule == NUMBER_RULE:
+        for name, subject in SUBJECTS.items():
+            paths = dict.fromkeys(path for each in subject.paths.values() for path in each)
+            settings = ", ".join(map(name_of, paths))
+            yield f"A number by {name}", f"{', '.join(subject.words)}: {settings}"
+        yield "No number by", ", ".join(sorted(OTHERS))
+    elif rule == ACT_RULE:
+        for name, act in ACTS.items():
+            beside = f" (beside {', '.join(act.objects)})" if act.objects else ""
+            yield f"To {name}", f"{', '.join(act.verbs)}{beside}"
+        yield "Not after", f"{', '.join(sorted(NEGATORS))}, or a word that ends in n't"
 
 
 def _said(rule: Rule, rulebook: Rulebook) -> str | None:
