@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.blocks import ReportSection, Rows, list_section, paragraph
+from orderlint.report import blocks as b
 from orderlint.report.order.as_yaml import order_yaml
 from orderlint.report.visible_text import safe
 from orderlint.report.words import counted
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from orderlint.fhir.conversion import Conversion, Moved
     from orderlint.finding import Finding, NotUnderstood
-    from orderlint.report.blocks import Block
 
 LEFT = "Not understood, and in no setting"
 NONE_LEFT = "Nothing: all of it is in a setting, or changes none."
@@ -25,15 +24,15 @@ BESIDE = "is a free text beside the instructions"
 """Why a text is in no setting: an order has one such text."""
 
 
-def blocks(made: Conversion) -> Iterator[Block]:
+def blocks(made: Conversion) -> Iterator[b.Block]:
     """Each setting with its element, then what is in none, then why nothing was written."""
-    yield paragraph(f"{made.file}: {counted(len(made.moved), 'setting')}.", "document")
+    yield b.paragraph(f"{made.file}: {counted(len(made.moved), 'setting')}.", "document")
     if made.moved:
-        rows = Rows(tuple(map(_moved_words, made.moved)))
-        yield ReportSection("Which element went where", (rows,))
-    yield list_section(LEFT, map(left_words, made.left), without=NONE_LEFT)
+        rows = b.Rows(tuple(map(_moved_words, made.moved)))
+        yield b.ReportSection("Which element went where", (rows,))
+    yield b.list_section(LEFT, map(left_words, made.left), without=NONE_LEFT)
     if made.refused:
-        yield list_section("Nothing was written, because of this", made.refused)
+        yield b.list_section("Nothing was written, because of this", made.refused)
 
 
 def _moved_words(moved: Moved) -> tuple[str, str]:

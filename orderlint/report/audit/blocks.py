@@ -8,21 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
+from orderlint.report import blocks as b
 from orderlint.report.audit import counts, rule_blocks, sections, words
 from orderlint.report.audit.origin import origin_sections
 from orderlint.report.audit.samples import sample_sections
 from orderlint.report.audit.small_cells import NOT_SHOWN
 from orderlint.report.audit.whole_counts import whole_counts
-from orderlint.report.blocks import (
-    Entry,
-    Heading,
-    PageOnly,
-    Paragraphs,
-    ReportSection,
-    Terms,
-    list_section,
-    paragraph,
-)
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
@@ -30,7 +21,6 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult
     from orderlint.report.audit.words import Written
-    from orderlint.report.blocks import Block
     from orderlint.rulebook.rule import Rule
 
 _FIRST = 3
@@ -44,13 +34,13 @@ MOST = "The rules that stop most"
 
 def blocks(
     result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """The audit whole. `rules` are the rulebook's, for their words; `written` are files of rows."""
     yield from _opening(result, words.CAUTION)
     if said := words.hiding_words(result.min_cell):
-        yield ReportSection("", (paragraph(said, "small"),))
+        yield b.ReportSection("", (b.paragraph(said, "small"),))
     stopping = counts.stopping(result, rules)
-    yield PageOnly((_answers(result, rules, stopping),))
+    yield b.PageOnly((_answers(result, rules, stopping),))
     yield rule_blocks.rule_table(result, rules, MOST, stopping)
     yield from _left_out(result, rules)
     yield sections.verdict_section(result)
@@ -78,22 +68,22 @@ def title(result: AuditResult) -> str:
 
 def brief_blocks(
     result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """What a first screen holds: how many orders are stopped, and by which rules most."""
     yield from _opening(result, words.BRIEF_CAUTION)
     stopping = counts.stopping(result, rules)
     entries = (_entry(result, rules, rule) for rule in stopping[:_FIRST])
-    found = tuple(entries) or (paragraph("None stops an order."),)
-    yield ReportSection(MOST, found)
+    found = tuple(entries) or (b.paragraph("None stops an order."),)
+    yield b.ReportSection(MOST, found)
     yield from _left_out(result, rules)
     yield from _written(written)
-    yield Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
+    yield b.Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
 
 
-def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> Entry:
+def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> b.Entry:
     head = f"{words.rule_heading(result, rule)}: {_reported(result, rule)}"
     details = (f"{name}: {said}" for name, said in rule_blocks.told_of(result, rule))
-    return Entry(head, words.first_sentence(rules.get(rule)), tuple(details))
+    return b.Entry(head, words.first_sentence(rules.get(rule)), tuple(details))
 
 
 def _rest(result: AuditResult, others: int) -> Iterator[str]:
@@ -109,11 +99,11 @@ def _rest(result: AuditResult, others: int) -> Iterator[str]:
     yield "--detail has all of it, and --format html a page with pictures."
 
 
-def _opening(result: AuditResult, caution: str) -> Iterator[Block]:
+def _opening(result: AuditResult, caution: str) -> Iterator[b.Block]:
     """The table, how much was judged, how many orders are stopped, and what that does not say."""
-    yield Heading(title(result))
-    yield ReportSection("", (Paragraphs(tuple(_counted(result))),))
-    yield paragraph(caution, "caution")
+    yield b.Heading(title(result))
+    yield b.ReportSection("", (b.Paragraphs(tuple(_counted(result))),))
+    yield b.paragraph(caution, "caution")
 
 
 def _counted(result: AuditResult) -> Iterator[str]:
@@ -130,18 +120,20 @@ def _counted(result: AuditResult) -> Iterator[str]:
     yield f"{words.share_words(counts.whole(result))} would have been stopped. {words.STOPPED}"
 
 
-def _answers(result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]) -> ReportSection:
+def _answers(
+    result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]
+) -> b.ReportSection:
     """What somebody asks first: how many, by which rule, in which group, since when."""
     pairs = [("Orders stopped", words.share_words(counts.whole(result)))]
     if not stopping:
-        return ReportSection("In short", (Terms(tuple(pairs)),))
+        return b.ReportSection("In short", (b.Terms(tuple(pairs)),))
     first = stopping[0]
     said = words.first_sentence(rules.get(first))
     pairs.append(("The rule that stops most", f"{first}: {_reported(result, first)}. {said}"))
     pairs += [
         (f"{first}: {in_sentence(name)}", told) for name, told in rule_blocks.told_of(result, first)
     ]
-    return ReportSection("In short", (paragraph(_most(result, first)), Terms(tuple(pairs))))
+    return b.ReportSection("In short", (b.paragraph(_most(result, first)), b.Terms(tuple(pairs))))
 
 
 def _most(result: AuditResult, rule: str) -> str:
@@ -167,7 +159,7 @@ def _reported(result: AuditResult, rule: str) -> str:
     return said if alone == NOT_SHOWN else f"{said}, {alone} by this rule alone"
 
 
-def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
+def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[b.Block]:
     """The rules that find settings missing which no column of the table is read as."""
     found = counts.left_out(result, rules)
     if found:
@@ -179,11 +171,11 @@ def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]
             f"The lists of rules leave out what says so ({counted(len(found), 'rule')}), and the "
             "orders that it stops are counted as stopped."
         )
-        yield ReportSection("What the table leaves out", (paragraph(said),))
+        yield b.ReportSection("What the table leaves out", (b.paragraph(said),))
 
 
-def _written(written: Sequence[Written]) -> Iterator[Block]:
+def _written(written: Sequence[Written]) -> Iterator[b.Block]:
     """The files of rows, and which of their columns are not as in the table."""
     if written:
         said = (sentence for item in written for sentence in words.written_words(item))
-        yield list_section("Rows written", said)
+        yield b.list_section("Rows written", said)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.report import blocks as b
 from orderlint.report.audit import words
-from orderlint.report.blocks import Folded, Items, Paragraphs, ReportSection
 from orderlint.report.words import LEVELS, counted
 from orderlint.templates import quote
 
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult, SampledRow
     from orderlint.report.audit.words import Written
-    from orderlint.report.blocks import Block
     from orderlint.rulebook.rule import Rule
 
 BLANKS = (
@@ -35,7 +34,7 @@ _WITH_ROWS = (
 )
 
 
-def sample_sections(result: AuditResult) -> Iterator[Block]:
+def sample_sections(result: AuditResult) -> Iterator[b.Block]:
     """The rows drawn of each rule, but of those with a hidden count."""
     shown = {
         rule: drawn
@@ -44,12 +43,12 @@ def sample_sections(result: AuditResult) -> Iterator[Block]:
     }
     if shown:
         folded = (_of_rule(rule, drawn) for rule, drawn in shown.items())
-        yield ReportSection("Sample", (Paragraphs((_WITH_ROWS,), "small"), *folded))
+        yield b.ReportSection("Sample", (b.Paragraphs((_WITH_ROWS,), "small"), *folded))
 
 
-def _of_rule(rule: str, drawn: tuple[SampledRow, ...]) -> Folded:
+def _of_rule(rule: str, drawn: tuple[SampledRow, ...]) -> b.Folded:
     lines = tuple(map(_row_words, drawn))
-    return Folded(f"{rule}: {counted(len(drawn), 'order')}", (Items(lines),))
+    return b.Folded(f"{rule}: {counted(len(drawn), 'order')}", (b.Items(lines),))
 
 
 def _row_words(row: SampledRow) -> str:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Level
+from orderlint.report import blocks as b
 from orderlint.report.ask.words import BLANK
-from orderlint.report.blocks import Picture, WithPicture, list_section, paragraph
 from orderlint.report.html import asset, digest_of, fragment, template
 from orderlint.report.html import page as page_of_reports
 from orderlint.report.order import blocks as of_order
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.readback import ReadBack
-    from orderlint.report.blocks import Block
     from orderlint.report.form.model import Group
     from orderlint.verification import Verified
 
@@ -124,7 +123,7 @@ def result_of(verified: Verified, unread: str = "") -> Shown:
     """
     groups = [*words.in_order(verified.assessment.findings)]
     is_missing = any(each.family == words.MISSING_FAMILY for group in groups for each in group)
-    note = [paragraph(unread, "unread")] if unread and is_missing else []
+    note = [b.paragraph(unread, "unread")] if unread and is_missing else []
     first = fragment(
         (
             *_begun(verified),
@@ -145,7 +144,7 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     `digest` is that of the order's bytes, `at` the instant of checking, in ms since 1970 UTC.
     """
     title = f"{words.verdict_words(verified)[0]}: {verified.file}"
-    patient = list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
+    patient = b.list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
     return page_of_reports(title, [(patient, *of_order.blocks(verified, at, digest))])
 
 
@@ -221,7 +220,7 @@ def _rendered(name: str, **given: object) -> str:
 _LEVELS = ("pause.lower", "pause.upper", "treat_above", "drainage.height")
 
 
-def _begun(verified: Verified) -> Iterator[Block]:
+def _begun(verified: Verified) -> Iterator[b.Block]:
     """How much is missing yet, while no level is entered and nothing but that is wrong.
 
     The verdict and all that is found stand below it as ever; they are only shown more quietly.
@@ -232,7 +231,7 @@ def _begun(verified: Verified) -> Iterator[Block]:
     is_wrong = any(each.family != words.MISSING_FAMILY for each in heavy)
     if missing and not is_wrong and not any(verified.order.leaves[p].given for p in _LEVELS):
         said = f"{counted(missing, 'setting')} {'is' if missing == 1 else 'are'} missing yet."
-        yield paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
+        yield b.paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
 
 
 _MOST_LINKS = 6
@@ -250,13 +249,13 @@ def _named(paths: Iterable[str]) -> list[tuple[str, str]]:
     return [(path, fields[path].name) for path in dict.fromkeys(paths) if path in fields]
 
 
-def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[Block]:
+def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[b.Block]:
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    yield WithPicture(
-        Picture(diagram, "order", words.PICTURE) if diagram else None,
+    yield b.WithPicture(
+        b.Picture(diagram, "order", words.PICTURE) if diagram else None,
         tuple(of_order.finding_sections(groups[1:], of_order.finding_block)),
     )
     unchecked = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     if verified.assessment.unchecked:
-        yield list_section(words.UNCHECKED, unchecked)
+        yield b.list_section(words.UNCHECKED, unchecked)
     yield of_order.CAUTION_BLOCK

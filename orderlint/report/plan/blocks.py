@@ -10,19 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Level
 from orderlint.local_time import wall_time
 from orderlint.quantity_words import format_quantity
-from orderlint.report.blocks import (
-    Due,
-    Items,
-    Marked,
-    Paragraphs,
-    Picture,
-    ReportSection,
-    Timeline,
-    Timetable,
-    WithPicture,
-    list_section,
-    paragraph,
-)
+from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missing_in, verdict_words
 from orderlint.report.picture.diagram import diagram_of
@@ -31,7 +19,6 @@ from orderlint.report.plan import estimate_words, words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.blocks import Block
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.model import Period, Volumes
     from orderlint.verification import Verified
@@ -44,13 +31,13 @@ def title(plan: Plan) -> str:
     return f"{verdict_words(plan.verified)[0]}: {plan.verified.file}"
 
 
-def brief_blocks(plan: Plan, at: int) -> Iterator[Block]:
+def brief_blocks(plan: Plan, at: int) -> Iterator[b.Block]:
     """What a shift is planned by: what is due, volumes and bags; `at` is as in `blocks`."""
     yield from _planned(plan)
     yield from of_order.brief_closing(plan.verified, at)
 
 
-def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
+def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[b.Block]:
     """The plan.
 
     `at` is the instant of checking in milliseconds since 1970 UTC, `digest` the SHA-256 of the
@@ -59,38 +46,38 @@ def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
     verified = plan.verified
     yield from _planned(plan)
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    picture = Picture(diagram, "order") if diagram else None
-    yield WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
-    notes = Paragraphs(tuple(_figure_notes(plan)), "small")
-    yield ReportSection("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
+    picture = b.Picture(diagram, "order") if diagram else None
+    yield b.WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
+    notes = b.Paragraphs(tuple(_figure_notes(plan)), "small")
+    yield b.ReportSection("Figures of pressure and volume", (b.Items(tuple(_figures(plan))), notes))
     yield of_order.written_section(verified.order.leaves)
     yield from of_order.closing(verified, at, digest)
 
 
-def _planned(plan: Plan) -> Iterator[Block]:
+def _planned(plan: Plan) -> Iterator[b.Block]:
     """The verdict, what was found, what is due when, volumes and bags."""
     verified = plan.verified
     yield from of_order.opening(verified)
-    yield Timeline(plan)
+    yield b.Timeline(plan)
     yield from _found(verified)
-    yield ReportSection("The plan", (Paragraphs(tuple(_about(plan))),))
+    yield b.ReportSection("The plan", (b.Paragraphs(tuple(_about(plan))),))
     gaps = (words.gap_words(gap, plan) for gap in plan.omissions)
-    yield list_section("Not in this plan", gaps, without="Nothing was left out.")
-    yield ReportSection("Timetable", tuple(_timetable(plan)))
-    yield list_section("Volumes", _volumes(plan), without=_none(plan))
+    yield b.list_section("Not in this plan", gaps, without="Nothing was left out.")
+    yield b.ReportSection("Timetable", tuple(_timetable(plan)))
+    yield b.list_section("Volumes", _volumes(plan), without=_none(plan))
     yield from of_order.additive_section(verified)
-    yield list_section("Bags to send up", _supplies(plan), without=_none(plan))
+    yield b.list_section("Bags to send up", _supplies(plan), without=_none(plan))
 
 
-def _found(verified: Verified) -> Iterator[Block]:
+def _found(verified: Verified) -> Iterator[b.Block]:
     """Each finding in a line or two; what is missing in one list."""
     lines = [
-        Marked(finding.level, f"{finding_heading(finding)}: {finding.says}")
+        b.Marked(finding.level, f"{finding_heading(finding)}: {finding.says}")
         for finding in verified.assessment.findings
         if finding.family != MISSING_FAMILY
     ]
     if lines:
-        yield list_section(FOUND, lines)
+        yield b.list_section(FOUND, lines)
     if missing := missing_in(verified.assessment.findings):
         yield of_order.missing_section(missing)
 
@@ -103,26 +90,26 @@ def _about(plan: Plan) -> Iterator[str]:
     yield from (*plan.notes, *words.assumptions(plan))
 
 
-def _timetable(plan: Plan) -> Iterator[Block]:
+def _timetable(plan: Plan) -> Iterator[b.Block]:
     """The checks that recur, each once, and what else is due when."""
     recurring = tuple(words.recurring_words(plan))
     dues = tuple(_dues(plan))
     if recurring:
-        yield Items(recurring)
+        yield b.Items(recurring)
     if dues:
-        yield Timetable(dues)
+        yield b.Timetable(dues)
     if not (recurring or dues):
-        yield paragraph("Nothing that is due can be listed.")
+        yield b.paragraph("Nothing that is due can be listed.")
 
 
-def _dues(plan: Plan) -> Iterator[Due]:
+def _dues(plan: Plan) -> Iterator[b.Due]:
     """What is due when, in the order of time, but for the checks that recur."""
     day = ""
     for at, events in words.rows(plan, words.recurring(plan)):
         moment = wall_time(plan.clock, at)
         date = words.date_words(moment)
         said = "; ".join(words.event_words(event, plan) for event in events)
-        yield Due("" if date == day else date, words.time_words(moment), said)
+        yield b.Due("" if date == day else date, words.time_words(moment), said)
         day = date
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.language.tree import atoms, paths_of
 from orderlint.language.types import Scope
-from orderlint.report.blocks import Items, ReportSection, paragraph
+from orderlint.report import blocks as b
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.witness_words import witness_words
 from orderlint.templates import TemplateValues
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.finding import Fault
-    from orderlint.report.blocks import Block
     from orderlint.rulebook.own_rules_check import CheckedRule
     from orderlint.rulebook.rule import ConditionRule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
@@ -27,17 +26,17 @@ if TYPE_CHECKING:
 
 def blocks(
     checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """The faults of a policy, then each of its rules with what orders can do to it."""
     if of_policy:
         said = tuple(_fault(fault, rulebook) for fault in of_policy)
-        yield ReportSection(f"The policy “{rulebook.policy}”", (Items(said),))
-    yield paragraph(f"The rules that “{rulebook.policy}” adds")
+        yield b.ReportSection(f"The policy “{rulebook.policy}”", (b.Items(said),))
+    yield b.paragraph(f"The rules that “{rulebook.policy}” adds")
     for item in checked:
         lines = (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults))
-        yield ReportSection(item.rule.id, (Items(lines),))
+        yield b.ReportSection(item.rule.id, (b.Items(lines),))
     if not checked:
-        yield paragraph("It adds none.")
+        yield b.paragraph("It adds none.")
 
 
 def _answers(item: CheckedRule) -> Iterator[str]:

@@ -11,7 +11,7 @@ from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
 from orderlint.mention_check.faults import ACT_RULE, NUMBER_RULE
 from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
-from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
+from orderlint.report import blocks as b
 from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Finding
-    from orderlint.report.blocks import Block
     from orderlint.report.order.json import Member
     from orderlint.rulebook.examples import RuleExample
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -49,26 +48,26 @@ _OUTCOMES = {"breaks": "Broken by", "passes": "Kept by", "unknown": "Could not b
 _TITLE = "The rulebook, under “{}”"
 
 
-def blocks(rulebook: Rulebook) -> Iterator[Block]:
+def blocks(rulebook: Rulebook) -> Iterator[b.Block]:
     """Every rule with its level, words and source, by family."""
-    yield paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
+    yield b.paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
     for family, title in rulebook.families.items():
         rules = (rule for rule in rulebook.rules.values() if rule.family == family)
-        yield ReportSection(title, tuple(map(_entry, rules)))
+        yield b.ReportSection(title, tuple(map(_entry, rules)))
 
 
-def _entry(rule: Rule) -> Entry:
+def _entry(rule: Rule) -> b.Entry:
     details = [f"Source: {cited(rule.sources)}"]
     details += [f"Not asked: {reason}" for reason in rule.inactive]
-    return Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
+    return b.Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
 
 
-def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[Block]:
+def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[b.Block]:
     """One rule whole."""
-    terms = Terms(tuple(_parts(rule, rulebook)))
-    yield ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
+    terms = b.Terms(tuple(_parts(rule, rulebook)))
+    yield b.ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
     for heading, told in _told(rule):
-        yield ReportSection(heading, (Items(tuple(told)),))
+        yield b.ReportSection(heading, (b.Items(tuple(told)),))
 
 
 def _told(rule: Rule) -> Iterator[tuple[str, list[str]]]:

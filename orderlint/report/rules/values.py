@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.blocks import Entry, ReportSection, Terms, paragraph
+from orderlint.report import blocks as b
 from orderlint.report.order.json import report_text
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.instantiate import names_in
@@ -19,7 +19,6 @@ from orderlint.rulebook.yaml_fields import pairs
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.report.blocks import Block
     from orderlint.report.order.json import Member
     from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import Rulebook
@@ -38,17 +37,17 @@ PASSES_MORE: Mapping[str, str] = {
 
 def blocks(
     rulebook: Rulebook, built_in: Rulebook, values: Iterable[PolicyValue]
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """Some values of the policy in force, each beside the built-in one where it is another."""
-    yield paragraph(f"Values of “{rulebook.policy}”. A condition reads one as site.NAME.")
+    yield b.paragraph(f"Values of “{rulebook.policy}”. A condition reads one as site.NAME.")
     readers = _readers(rulebook)
-    yield ReportSection(
+    yield b.ReportSection(
         "Values",
         tuple(_entry(item, built_in, readers.get(item.name, [])) for item in values),
     )
 
 
-def _entry(value: PolicyValue, built_in: Rulebook, readers: list[str]) -> Entry:
+def _entry(value: PolicyValue, built_in: Rulebook, readers: list[str]) -> b.Entry:
     details = [*_texts(value)]
     there = built_in.values[value.name]
     if value.parts != there.parts or value.keyed != there.keyed:
@@ -57,7 +56,7 @@ def _entry(value: PolicyValue, built_in: Rulebook, readers: list[str]) -> Entry:
     details.append(f"Source: {cited(value.sources)}")
     if readers:
         details.append(f"Asked by: {', '.join(readers)}")
-    return Entry(value.name, value.called, tuple(details))
+    return b.Entry(value.name, value.called, tuple(details))
 
 
 def _texts(value: PolicyValue) -> Iterator[str]:
@@ -119,16 +118,16 @@ GATE_FORMS: Mapping[str, str] = {
 """Conditions of each form that `shown_when:` may have, and what each compares."""
 
 
-def facts_blocks(rulebook: Rulebook) -> Iterator[Block]:
+def facts_blocks(rulebook: Rulebook) -> Iterator[b.Block]:
     """The facts that conditions may name, and what `shown_when:` of an order set may say."""
     facts = pairs(shipped_files().derived.root, "derived")
     told = tuple((name.text, condition.text) for name, condition in facts)
-    yield ReportSection("Facts that a condition may name", (Terms(told),))
-    yield ReportSection(
+    yield b.ReportSection("Facts that a condition may name", (b.Terms(told),))
+    yield b.ReportSection(
         "What shown_when: of an order set may say",
         (
-            Terms(tuple(GATE_FORMS.items())),
-            paragraph(
+            b.Terms(tuple(GATE_FORMS.items())),
+            b.paragraph(
                 "It reads the settings of the order alone: no site.NAME of a policy, no time of "
                 "checking, nothing that is written at signing, and no spelling. Under “"
                 f"{rulebook.policy}” rules read the values that orderlint rules --values lists."
