@@ -71,7 +71,9 @@ def _digest(digest: str) -> str:
 
 
 def _columns(result: AuditResult) -> Iterator[b.Block]:
-    rows = tuple((words.setting_name(c.path), words.mapped_words(c)) for c in result.mapping)
+    rows = tuple(
+        (words.setting_name(c.path), "; ".join(words.mapped_words(c))) for c in result.mapping
+    )
     yield b.Folded(f"{counted(len(rows), 'setting')} read from columns", (b.Rows(rows),))
     if result.unmapped:
         said = f"Not read: {', '.join(map(words.value_words, result.unmapped))}."

@@ -182,10 +182,11 @@ def against_sections(result: AuditResult) -> Iterator[b.Block]:
     moved = other.moved_stopped
     hidden = whole_counts(result).stopped.value is None
     whole = shown_moves(result.stopped, other.stopped, moved, result.min_cell, hide=hidden)
+    before, after, only_before, only_after = (shown.text for shown in whole)
     said = (
-        f"Of {result.judged:,} orders {names[0]} stops {whole.before.text} and {names[1]} "
-        f"{whole.after.text}. Only {names[0]} stops {whole.only_before.text}, only {names[1]} "
-        f"{whole.only_after.text}."
+        f"Of {result.judged:,} orders {names[0]} stops {before} and {names[1]} "
+        f"{after}. Only {names[0]} stops {only_before}, only {names[1]} "
+        f"{only_after}."
     )
     ids = sorted(other.moved, key=lambda rule: (-sum(other.moved[rule]), rule))
     heads = ("rule", "first policy", "second", "only first", "only second")

@@ -100,19 +100,11 @@ def _can_be_computed(counts: Mapping[_Key, int], hidden: Mapping[_Key, int | Non
     return any(rising <= {key} and (key not in rising or falling == {key}) for key in falling)
 
 
-class ShownMoves(NamedTuple):
-    """How many orders are found by each of two policies, and by one of them alone."""
-
-    before: Shown
-    after: Shown
-    only_before: Shown
-    only_after: Shown
-
-
 def shown_moves(
     before: int, after: int, moved: Moved, min_cell: int, *, hide: bool = False
-) -> ShownMoves:
-    """The counts as they may be shown; `hide` where other counts would give `before` away.
+) -> tuple[Shown, ...]:
+    """The orders that each of two policies finds, and that one of them alone does, as they may be
+    shown; `hide` where other counts would give `before` away.
 
     INVARIANT: before - only_before = after - only_after, the orders found by both. So of the four
     not one alone is hidden, and not two of which only one pair of small numbers fits.
@@ -121,10 +113,10 @@ def shown_moves(
     parts = [shown_count(count, min_cell) for count in moved]
     hidden = sum(shown.value is None for shown in (*ends, *parts))
     if not hidden and not hide:
-        return ShownMoves(*ends, *parts)
+        return (*ends, *parts)
     fits = abs(moved.only_after - moved.only_before) < min_cell - 1
     if hide and ends[0].value is not None:
         ends, parts = (_UNSHOWN, ends[1]), [_UNSHOWN] * 2
     elif hidden == 1 or not fits:
         parts = [_UNSHOWN] * 2
-    return ShownMoves(*ends, *parts)
+    return (*ends, *parts)

@@ -198,12 +198,9 @@ def as_of_words(as_of: str) -> str:
     return f"the time in its column “{quote(as_of.removeprefix('column:'))}”"
 
 
-def mapped_words(column: MappedColumn) -> str:
+def mapped_words(column: MappedColumn) -> Iterator[str]:
     """Which column a setting is read from, and how."""
-    return "; ".join((f"column “{quote(column.column)}”", *_reading(column)))
-
-
-def _reading(column: MappedColumn) -> Iterator[str]:
+    yield f"column “{quote(column.column)}”"
     if column.unit_column is not None:
         yield f"its unit in column “{quote(column.unit_column)}”"
     if column.unit is not None:

@@ -103,7 +103,8 @@ def drawing_of(diagram: Diagram) -> Drawing:
 
 def drawings_of(diagrams: Sequence[Diagram]) -> tuple[Drawing, ...]:
     """Pictures to stand side by side: in all of them one pressure is at one height."""
-    needed = max(_needed(lines) for diagram in diagrams for lines in _columns(diagram))
+    columns = (labels for diagram in diagrams for labels in _columns(diagram))
+    needed = max(sum(LINE * len(lines) + GAP for lines in labels) for labels in columns)
     room = max(needed, preferred_room(diagrams) + 2 * _OPEN)
     scale = scale_of(diagrams, _TOP + room - _OPEN, room - 2 * _OPEN)
     return tuple(_picture(diagram, scale, _TOP, _TOP + room) for diagram in diagrams)
@@ -160,10 +161,6 @@ def _level_texts(diagram: Diagram) -> Iterator[tuple[int, tuple[str, ...]]]:
 
 def _lines(text: str, column: tuple[int, int]) -> Iterator[str]:
     return wrapped(text, column[1] - column[0])
-
-
-def _needed(labels: Sequence[tuple[str, ...]]) -> int:
-    return sum(LINE * len(lines) + GAP for lines in labels)
 
 
 def _labels(

@@ -11,7 +11,8 @@ from orderlint.infusion import HOUR
 from orderlint.local_time import wall_time
 from orderlint.report.picture.labels import LINE, text_width, wrapped
 from orderlint.report.picture.shapes import QUIET, TEXT, path, rectangle, svg_image, text_line
-from orderlint.report.plan.words import BASES, date_words, time_words, to_minute
+from orderlint.report.plan.words import BASES, EVENTS, date_words, time_words, to_minute
+from orderlint.shift_plan.settings import CHECKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -34,11 +35,7 @@ _APART = 44
 _STEPS = (1, 2, 3, 4, 6, 8, 12, 24, 48)
 
 _LANES: Mapping[EventKind, str] = {
-    "icp check": "ICP check",
-    "neurological check": "neurological check",
-    "output check": "output check",
-    "level check": "drain level check",
-    "zeroing": "zeroing",
+    **{kind: EVENTS[kind] for kind in CHECKS.values()},
     "bag notice": "irrigation bag",
     "bag empty": "irrigation bag",
     "bag change": "irrigation bag",

@@ -48,7 +48,8 @@ def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[b.Block]:
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     picture = b.Picture(diagram, "order") if diagram else None
     yield b.WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
-    notes = b.Paragraphs(tuple(_figure_notes(plan)), "small")
+    limits = estimate_words.FIGURE_LIMITS if plan.estimates.items else ()
+    notes = b.Paragraphs((*estimate_words.estimate_gaps(plan), *limits), "small")
     yield b.ReportSection("Figures of pressure and volume", (b.Items(tuple(_figures(plan))), notes))
     yield of_order.written_section(verified.order.leaves)
     yield from of_order.closing(verified, at, digest)
@@ -150,8 +151,8 @@ def _supplies(plan: Plan) -> Iterator[str]:
         counts = f"{supply.ordered}"
         if supply.earliest is not None and supply.earliest != supply.ordered:
             counts += f" at the ordered rate, {supply.earliest} {words.BASES['earliest']}"
-        name = words.supply_name(supply.kind, supply.size, unit)
-        yield f"{name[:1].upper()}{name[1:]}: {counts}, the first one included."
+        size = format_quantity(supply.size, unit or "mL")
+        yield f"{supply.kind.capitalize()}s of {size}: {counts}, the first one included."
 
 
 def _figures(plan: Plan) -> Iterator[str]:
@@ -162,10 +163,3 @@ def _figures(plan: Plan) -> Iterator[str]:
             f"{case} {estimate_words.figure_value(figure, v, unit)}" for case, v in figure.cases
         ]
         yield f"{estimate_words.figure_name(figure)}: {', '.join(cases)}."
-
-
-def _figure_notes(plan: Plan) -> Iterator[str]:
-    """Why figures are missing, and the assumptions of the others."""
-    yield from estimate_words.estimate_gaps(plan)
-    if plan.estimates.items:
-        yield from estimate_words.FIGURE_LIMITS

@@ -103,8 +103,9 @@ def blocks(
     yield from itertools.compress(findings, leads)
     yield from _missing(reviewed, known)
     yield from itertools.compress(findings, map(operator.not_, leads))
-    if covered := tuple(words.covered(reviewed)):
-        yield b.ReportSection(COVERED, (b.Paragraphs(covered, hang=2),))
+    if covered := words.covered(reviewed):
+        said = tuple(f"{rule}: {told}" for rule, told in covered.items())
+        yield b.ReportSection(COVERED, (b.Paragraphs(said, hang=2),))
     yield from _together(reviewed)
     yield b.ReportSection("The presets as they stand", (b.Paragraphs(tuple(_presets(reviewed))),))
     if presets:
@@ -175,7 +176,8 @@ def _pictures(
 def _together(reviewed: Reviewed) -> Iterator[b.ReportSection]:
     offers, proved = narrowings.joint_narrowings(reviewed)
     if proved:
-        asked = (b.paragraph(narrowings.made_together(offers)),) if offers else ()
+        which = "this one change alone" if len(offers) == 1 else "all of these changes"
+        asked = (b.paragraph(f"Would it do to make {which}?"),) if offers else ()
         yield b.ReportSection(
             TOGETHER, (*asked, b.Items(tuple(offers), deeper=2), b.paragraph(proved))
         )

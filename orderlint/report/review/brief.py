@@ -110,14 +110,10 @@ def _rest(reviewed: Reviewed, told: Sequence[Finding], known: Container[Finding]
     old = [finding for finding in narrowings.asked(reviewed) if finding in known]
     if old:
         yield f"{counted(len(old), 'finding')} known already: {_rules(old)}."
-    if covered := [item.rule.id for item in reviewed.broken if _is_covered(item)]:
+    if covered := words.covered(reviewed):
         yield f"Also broken; reported under another rule: {_few(covered)}."
     if left := reviewed.assessment.unchecked:
         yield f"Some order may leave unchecked: {_few(item.rule for item in left)}."
-
-
-def _is_covered(item: Broken) -> bool:
-    return item.order_finding is not None and item.order_finding.rule != item.rule.id
 
 
 def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[b.Block]:

@@ -99,12 +99,6 @@ def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
     return [offer_words(made, reviewed.order_set) for made in reviewed.together], said
 
 
-def made_together(offers: Sequence[str]) -> str:
-    """What is asked of the narrowings that are needed together."""
-    which = "this one change alone" if len(offers) == 1 else "all of these changes"
-    return f"Would it do to make {which}?"
-
-
 def offer_words(made: Narrowing, order_set: OrderSet) -> str:
     """What a form would offer after a narrowing or, of many unordered options, no longer offer."""
     slot, name = order_set.slots[made.path], name_of(made.path)

@@ -113,13 +113,13 @@ def verify_says(item: Broken) -> str:
     )
 
 
-def covered(reviewed: Reviewed) -> list[str]:
+def covered(reviewed: Reviewed) -> dict[str, str]:
     """For each broken rule that a heavier one covers: the picks, and what `verify` says."""
-    return [
-        f"{item.rule.id}: {'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
+    return {
+        item.rule.id: f"{'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
         for item in reviewed.broken
         if item.order_finding and item.order_finding.rule != item.rule.id
-    ]
+    }
 
 
 def orders_words(reviewed: Reviewed) -> str:
