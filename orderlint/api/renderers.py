@@ -41,9 +41,9 @@ class Renderer(NamedTuple):
 
 
 RENDERERS: Mapping[tuple[str, str], Renderer] = {
-    ("ask", "text"): Renderer("ask.blocks:blocks"),
-    ("ask", "json"): Renderer("ask.json:render", "at"),
-    ("ask", "html"): Renderer("ask.blocks:blocks", "digest", title="addressed"),
+    ("ask", "text"): Renderer("ask:blocks"),
+    ("ask", "json"): Renderer("ask:render", "at"),
+    ("ask", "html"): Renderer("ask:blocks", "digest", title="addressed"),
     ("audit", "text"): Renderer("audit.blocks:blocks", "rules written"),
     ("audit", "brief"): Renderer("audit.blocks:brief_blocks", "rules written"),
     ("audit", "json"): Renderer("audit.json:render", "rules"),

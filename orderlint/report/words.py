@@ -137,6 +137,10 @@ BRIEF_CAUTION = (
 """The same in two lines, for a report of one screen."""
 
 
+BLANK = "____"
+"""What a person fills in."""
+
+
 def counted(count: int, noun: str) -> str:
     """How many of something, as in "1 rule" and "2 rules"."""
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

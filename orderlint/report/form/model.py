@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 import itertools
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
@@ -77,10 +76,6 @@ class UnitTwice(NamedTuple):
         )
 
 
-NONE_TWICE: Mapping[str, UnitTwice] = MappingProxyType({})
-NO_SOURCES: Mapping[str, SourceOf] = MappingProxyType({})
-
-
 class Group(NamedTuple):
     """A section of the form: the key of its part of an order, its name, and whether it is open.
 
@@ -96,8 +91,8 @@ class Group(NamedTuple):
 def groups(
     values: Mapping[str, str],
     needed: Mapping[str, frozenset[str]],
-    twice: Mapping[str, UnitTwice] = NONE_TWICE,
-    sources: Mapping[str, SourceOf] = NO_SOURCES,
+    twice: Mapping[str, UnitTwice],
+    sources: Mapping[str, SourceOf],
 ) -> tuple[Group, ...]:
     """The form with these texts by path; `needed` are the sections that each therapy needs.
 

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Level
 from orderlint.report import blocks as b
-from orderlint.report.ask.words import BLANK
 from orderlint.report.html import asset, digest_of, fragment, template
 from orderlint.report.html import page as page_of_reports
 from orderlint.report.order import blocks as of_order
@@ -20,8 +19,7 @@ from orderlint.report.order.checked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words as readback_words
 from orderlint.report.readback.blocks import blocks as readback_blocks
-from orderlint.report.readback.sheet import IDENTIFIERS
-from orderlint.report.words import counted
+from orderlint.report.words import BLANK, counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -144,7 +142,9 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     `digest` is that of the order's bytes, `at` the instant of checking, in ms since 1970 UTC.
     """
     title = f"{words.verdict_words(verified)[0]}: {verified.file}"
-    patient = b.list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
+    patient = b.list_section(
+        PATIENT, [f"{label}: {BLANK * 8}" for label in readback_words.IDENTIFIERS]
+    )
     return page_of_reports(title, [(patient, *of_order.blocks(verified, at, digest))])
 
 

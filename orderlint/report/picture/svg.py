@@ -74,14 +74,8 @@ def swatch(kind: str, name: str) -> str:
 def _patterns(picture: Drawing, name: str) -> Iterator[str]:
     for kind in dict.fromkeys(band.kind for band in picture.bands):
         look = STYLES[kind]
-        strokes = {
-            "ink": look.ink,
-            "line": f'stroke="{look.ink}" stroke-width="1.1"',
-            "thick": f'stroke="{look.ink}" stroke-width="2"',
-        }
-        tile = _TILES[look.pattern]
-        for word, value in strokes.items():
-            tile = tile.replace(f"{{{word}}}", value)
+        line, thick = (f'stroke="{look.ink}" stroke-width="{width}"' for width in ("1.1", "2"))
+        tile = _TILES[look.pattern].format(ink=look.ink, line=line, thick=thick)
         attributes = {
             "id": f"{name}-{look.pattern}",
             "width": "8",

@@ -16,7 +16,6 @@ from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import policy_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
-from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.words import FREE_TEXT, LABELS, LEVELS
 
 if TYPE_CHECKING:
@@ -63,7 +62,7 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[b.Block]:
     )
     yield of_order.written_section(result.ordered.order.leaves)
     yield b.paragraph(SHEET, "sheet")
-    items = sheet_of(result, digest, at)
+    items = words.sheet_of(result, digest, at)
     groups = dict.fromkeys(item.group for item in items)
     yield b.Columns(
         tuple(
@@ -71,7 +70,7 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[b.Block]:
             for name in groups
         )
     )
-    yield b.ReportSection("", (b.paragraph(VOID),))
+    yield b.ReportSection("", (b.paragraph(words.VOID),))
     yield of_order.CAUTION_BLOCK
 
 

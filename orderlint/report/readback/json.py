@@ -11,7 +11,6 @@ from orderlint.readback.observed import seen_table
 from orderlint.report.order import json as of_order
 from orderlint.report.order.table import clipped_segments
 from orderlint.report.readback import words
-from orderlint.report.readback.sheet import VOID, sheet_of
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in
@@ -29,7 +28,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
 
     `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
     """
-    sheet = sheet_of(result, digest, at)
+    sheet = words.sheet_of(result, digest, at)
     members: dict[str, of_order.Member] = {
         "order": safe(result.ordered.file),
         "order_sha256": digest,
@@ -49,7 +48,7 @@ def render(result: ReadBack, digest: str, at: int) -> str:
             {"group": item.group, "label": item.label, "value": safe(item.value) or None}
             for item in sheet
         ],
-        "void": VOID,
+        "void": words.VOID,
         "caution": CAUTION,
     }
     return of_order.report_text(members)
