@@ -14,6 +14,7 @@ from orderlint.message import count_words
 from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.json import not_checked_members, report_text
+from orderlint.report.order.words import verdict_notes
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.visible_text import safe
 from orderlint.report.words import BLANK, CAUTION, counted, digest_words, instant_words
@@ -45,7 +46,8 @@ def blocks(message: Message, digest: str = "") -> Iterator[b.Block]:
     verified = message.verified
     yield from of_order.running_warning(message.running and message.points)
     yield b.paragraph(addressed(message), "document")
-    yield of_order.verdict_block(verified, _to_call(message))
+    notes = (*verdict_notes(verified), *_to_call(message))
+    yield of_order.verdict_block(verified.assessment.verdict, verified.not_checked, notes)
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
     yield b.WithPicture(
         b.Picture(diagram, "order") if diagram else None, tuple(_parts(message)), is_last=True

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table, load_schema
 from orderlint.language.types import Listed
 from orderlint.order import SIGNING_FIELDS
-from orderlint.report.rules.values import PASSES_MORE
+from orderlint.report.rules.policy import PASSES_MORE
 from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, LEFT_OUT, UNITS, is_by_unit
 
 if TYPE_CHECKING:

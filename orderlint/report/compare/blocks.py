@@ -88,8 +88,7 @@ def _opening(found: ComparedOrders) -> Iterator[b.Block]:
         *unchecked_weight((*change.unchecked, *now.unchecked)),
         *order_words.suppressed_weight((*change.suppressed, *now.suppressed)),
     )
-    beside = order_words.as_far_as_read(found.verdict, found.not_checked)
-    yield b.VerdictBlock(found.verdict, notes, beside=beside)
+    yield of_order.verdict_block(found.verdict, found.not_checked, notes)
     old, new = (
         diagram_of(each.behaviour, each.order.leaves) for each in (found.before, found.after)
     )
@@ -164,8 +163,7 @@ def set_blocks(
         *order_words.not_checked_words(texts),
         *order_words.suppressed_weight(found.assessment.suppressed),
     )
-    beside = order_words.as_far_as_read(verdict, texts)
-    yield b.VerdictBlock(verdict, notes, "Verdict on what is new", beside, FOR_CHANGE[verdict])
+    yield of_order.verdict_block(verdict, texts, notes, FOR_CHANGE, "Verdict on what is new")
     for number, finding in enumerate(found.assessment.findings, 1):
         yield _set_finding(finding, found, f"new{number}")
     yield from _gone_and_new(found)

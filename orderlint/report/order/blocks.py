@@ -11,12 +11,12 @@ from orderlint.fields import field_table
 from orderlint.report import blocks as b
 from orderlint.report.order import amounts, checked, words
 from orderlint.report.order.table import behaviour_words
-from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
+from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, LABELS, digest_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.finding import Finding, Inactive, Suppressed
+    from orderlint.finding import Finding, Inactive, NotChecked, Suppressed, Verdict
     from orderlint.order import Leaf
     from orderlint.report.picture.diagram import Diagram
     from orderlint.report.unchecked_files import Unread
@@ -83,14 +83,20 @@ def opening(verified: Verified) -> Iterator[b.Block]:
     """The warning if the order may be running, the document and the verdict."""
     yield from running_warning(words.may_be_running(verified))
     yield b.paragraph(words.document_words(verified), "document")
-    yield verdict_block(verified)
+    notes = words.verdict_notes(verified)
+    yield verdict_block(verified.assessment.verdict, verified.not_checked, notes)
 
 
-def verdict_block(verified: Verified, more: Iterable[str] = ()) -> b.VerdictBlock:
-    """The verdict on an order, with the free texts that are not checked, and `more` notes."""
-    of = verified.assessment.verdict
-    beside = words.as_far_as_read(of, verified.not_checked)
-    return b.VerdictBlock(of, (*words.verdict_notes(verified), *more), beside=beside)
+def verdict_block(
+    verdict: Verdict,
+    texts: Iterable[NotChecked],
+    notes: Iterable[str],
+    labels: Mapping[Verdict, str] = LABELS,
+    title: str = "Verdict",
+) -> b.VerdictBlock:
+    """The verdict by its label, which free `texts` are not checked, and the notes under it."""
+    beside = words.as_far_as_read(verdict, texts)
+    return b.VerdictBlock(verdict, tuple(notes), title, beside, labels[verdict])
 
 
 def running_warning(may_be: object) -> Iterator[b.Block]:

@@ -82,9 +82,8 @@ def _opening(result: ReadBack) -> Iterator[b.Block]:
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
     texts = result.ordered.not_checked
-    beside = order_words.as_far_as_read(result.verdict, texts)
     notes = (*order_words.not_checked_words(texts), sentence, *hidden)
-    yield b.VerdictBlock(result.verdict, notes, beside=beside)
+    yield of_order.verdict_block(result.verdict, texts, notes)
 
 
 def _of_some(result: ReadBack) -> Iterator[b.Block]:

@@ -74,13 +74,6 @@ def as_page(
     return page(title, reports, unread)
 
 
-def verdict_block(reviewed: Reviewed, notes: Iterable[str]) -> b.VerdictBlock:
-    """The verdict in the author's words, and the notes under it."""
-    of = reviewed.assessment.verdict
-    beside = order_words.as_far_as_read(of, reviewed.not_checked)
-    return b.VerdictBlock(of, tuple(notes), beside=beside, label=FOR_AUTHOR[of])
-
-
 def for_author(section: b.ReportSection) -> b.ReportSection:
     """A section with the name that its level has for an author."""
     level = section.level
@@ -97,7 +90,8 @@ def blocks(
     """
     presets = diagram_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
     yield b.paragraph(words.document_words(reviewed.order_set), "document")
-    yield verdict_block(reviewed, _notes(reviewed))
+    verdict, texts = reviewed.assessment.verdict, reviewed.not_checked
+    yield of_order.verdict_block(verdict, texts, _notes(reviewed), FOR_AUTHOR)
     findings = list(_findings(reviewed, known, presets, name))
     leads = [finding.rule == NO_SOUND_ORDER for finding in shown_findings(reviewed)]
     yield from itertools.compress(findings, leads)

@@ -9,15 +9,11 @@ from typing import TYPE_CHECKING
 
 from orderlint.proof.prover import Result
 from orderlint.report import blocks as b
+from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import not_checked_words, suppressed_weight
 from orderlint.report.review import narrowings, words
-from orderlint.report.review.blocks import (
-    for_author,
-    missing_presets,
-    shown_findings,
-    verdict_block,
-)
-from orderlint.report.words import BRIEF_CAUTION, LEVELS_FOR_AUTHOR, counted, name_of
+from orderlint.report.review.blocks import for_author, missing_presets, shown_findings
+from orderlint.report.words import BRIEF_CAUTION, FOR_AUTHOR, LEVELS_FOR_AUTHOR, counted, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Sequence
@@ -41,7 +37,8 @@ def brief_blocks(reviewed: Reviewed, known: Container[Finding]) -> Iterator[b.Bl
     asks = dict(zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True))
     told = [asks[finding] for finding in shown_findings(reviewed) if asks[finding] not in known]
     yield b.paragraph(words.document_words(reviewed.order_set), "document")
-    yield verdict_block(reviewed, _notes(reviewed))
+    verdict, texts = reviewed.assessment.verdict, reviewed.not_checked
+    yield of_order.verdict_block(verdict, texts, _notes(reviewed), FOR_AUTHOR)
     by_finding = {asks[item.set_finding]: item for item in reviewed.broken if item.set_finding}
     yield from _missing(reviewed, known)
     for finding in told[:MOST_FINDINGS]:

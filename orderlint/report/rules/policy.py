@@ -1,27 +1,36 @@
-"""Shows the values of the policy: what each is, the built-in one, its source and who asks by it.
+"""Shows a policy: each value beside the built-in one, and what orders can do to its own rules.
 
-The words and numbers are those of the policy. Never an order.
+The words and numbers are those of the policy. Never a proof.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.fields import field_table
+from orderlint.language.tree import atoms, paths_of
+from orderlint.language.types import Scope
 from orderlint.report import blocks as b
 from orderlint.report.order.json import report_text
+from orderlint.report.words import LEVELS
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.rule import CodeRule
 from orderlint.rulebook.source import cited
+from orderlint.rulebook.witness_words import witness_words
 from orderlint.rulebook.yaml_fields import pairs
+from orderlint.templates import TemplateValues
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from orderlint.finding import Fault
     from orderlint.report.order.json import Member
+    from orderlint.rulebook.own_rules_check import CheckedRule
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.rule import Rulebook
+    from orderlint.rulebook.rule import ConditionRule, Rulebook
+    from orderlint.rulebook.satisfiability import Answer
 
 PASSES_MORE: Mapping[str, str] = {
     "higher": "a higher value",
@@ -35,7 +44,7 @@ PASSES_MORE: Mapping[str, str] = {
 """What lets more orders pass, by a value's direction."""
 
 
-def blocks(
+def values_blocks(
     rulebook: Rulebook, built_in: Rulebook, values: Iterable[PolicyValue]
 ) -> Iterator[b.Block]:
     """Some values of the policy in force, each beside the built-in one where it is another."""
@@ -80,7 +89,7 @@ def _readers(rulebook: Rulebook) -> dict[str, list[str]]:
     return found
 
 
-def as_json(rulebook: Rulebook, built_in: Rulebook, values: Iterable[PolicyValue]) -> str:
+def values_json(rulebook: Rulebook, built_in: Rulebook, values: Iterable[PolicyValue]) -> str:
     """Some values of the policy as one JSON text, ending in a line feed."""
     readers = _readers(rulebook)
     told: list[Member] = [
@@ -134,3 +143,51 @@ def facts_blocks(rulebook: Rulebook) -> Iterator[b.Block]:
             ),
         ),
     )
+
+
+def check_blocks(
+    checked: tuple[CheckedRule, ...], of_policy: tuple[Fault, ...], rulebook: Rulebook
+) -> Iterator[b.Block]:
+    """The faults of a policy, then each of its rules with what orders can do to it."""
+    if of_policy:
+        said = tuple(_fault(fault, rulebook) for fault in of_policy)
+        yield b.ReportSection(f"The policy “{rulebook.policy}”", (b.Items(said),))
+    yield b.paragraph(f"The rules that “{rulebook.policy}” adds")
+    for item in checked:
+        lines = (*_answers(item), *(_fault(fault, rulebook) for fault in item.faults))
+        yield b.ReportSection(item.rule.id, (b.Items(lines),))
+    if not checked:
+        yield b.paragraph("It adds none.")
+
+
+def _answers(item: CheckedRule) -> Iterator[str]:
+    if item.possible is None:
+        yield from (f"It is not asked: {reason}." for reason in item.rule.inactive)
+        return
+    if item.rule.examples is None:
+        yield "It has no examples; they would show what it is meant to find."
+    for can, answer in (
+        ("It can be broken", item.possible.broken),
+        ("It can be kept", item.possible.kept),
+        ("It can be broken where no rule beside it is", item.possible.alone),
+    ):
+        yield f"{can}: {_answer(answer, item.rule)}"
+    for cover in item.covers:
+        if cover.needed == "open":
+            can = f"It can be that {cover.upper} covers {cover.lower} on some order"
+            yield f"{can}: no answer was found within the effort."
+
+
+def _answer(answer: Answer, rule: ConditionRule) -> str:
+    if answer.leaves is None:
+        return "by no order." if answer.found == "no" else "no answer was found within the effort."
+    trees = [instance.condition for instance in rule.instances]
+    paths = {path for tree in trees for atom in atoms(tree) for path in paths_of(atom)}
+    leaves = [leaf for path, leaf in answer.leaves.items() if path in paths]
+    return f"{', '.join(witness_words(leaf) for leaf in leaves)}."
+
+
+def _fault(fault: Fault, rulebook: Rulebook) -> str:
+    rule = rulebook.rules[fault.rule]
+    words = TemplateValues({}, Scope(field_table()), {}, fault.details)
+    return f"{LEVELS[rule.level]}: {words.fill(rule.says)} {rule.ask} ({fault.place}, {rule.id})"
