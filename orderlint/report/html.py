@@ -20,7 +20,7 @@ from orderlint.report.layout import mark_quantities
 from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
 from orderlint.report.visible_text import safe
-from orderlint.report.words import LABELS, LEVELS, file_not_checked_words
+from orderlint.report.words import LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -133,7 +133,6 @@ def _environment(finalize: Callable[[object], object] | None = None) -> Environm
             "bar": _bar,
             "swatch": lambda kind, name: Markup(swatch(kind, name)),
             "levels": LEVELS,
-            "verdicts": LABELS,
         }
     )
     return environment

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.report import blocks as b
-from orderlint.report.order import amounts, checked, words
-from orderlint.report.order.table import behaviour_words
+from orderlint.report.order import checked, table, words
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, LABELS, digest_words
 
 if TYPE_CHECKING:
@@ -96,7 +95,7 @@ def verdict_block(
 ) -> b.VerdictBlock:
     """The verdict by its label, which free `texts` are not checked, and the notes under it."""
     beside = words.as_far_as_read(verdict, texts)
-    return b.VerdictBlock(verdict, tuple(notes), title, beside, labels[verdict])
+    return b.VerdictBlock(verdict, labels[verdict], beside, tuple(notes), title)
 
 
 def running_warning(may_be: object) -> Iterator[b.Block]:
@@ -153,8 +152,8 @@ def missing_section(found: Sequence[Finding]) -> b.ReportSection:
 
 def behaviour_section(verified: Verified, name: str) -> b.ReportSection:
     """What the controller would do; `name` is that of the picture next to the table."""
-    table = behaviour_words(verified.behaviour, verified.order.leaves, name)
-    return b.ReportSection(words.BEHAVIOUR, (table,))
+    shown = table.behaviour_words(verified.behaviour, verified.order.leaves, name)
+    return b.ReportSection(words.BEHAVIOUR, (shown,))
 
 
 def written_section(leaves: Mapping[str, Leaf]) -> b.PageOnly:
@@ -175,9 +174,9 @@ def written_section(leaves: Mapping[str, Leaf]) -> b.PageOnly:
 def additive_section(verified: Verified) -> Iterator[b.ReportSection]:
     """What runs in of the additive, and by the weight of a child; no part without either."""
     if verified.additive is not None:
-        yield b.list_section(amounts.ADDITIVE, amounts.additive_words(verified.additive))
-    if per_weight := tuple(amounts.rate_per_weight(verified.order.leaves)):
-        yield b.list_section(amounts.PER_WEIGHT, per_weight)
+        yield b.list_section(table.ADDITIVE, table.additive_words(verified.additive))
+    if per_weight := tuple(table.rate_per_weight(verified.order.leaves)):
+        yield b.list_section(table.PER_WEIGHT, per_weight)
 
 
 def closing(
