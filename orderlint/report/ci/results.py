@@ -16,14 +16,9 @@ from orderlint.report.ci.baseline import (
     shared_ids,
     unchecked_key,
 )
+from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import checked_words
 from orderlint.report.order.table import list_missing
-from orderlint.report.order.words import (
-    inactive_words,
-    may_be_running,
-    not_checked_words,
-    verdict_words,
-)
 from orderlint.report.visible_text import safe
 from orderlint.report.words import ALREADY_RUNNING
 from orderlint.rulebook.source import cited
@@ -136,7 +131,7 @@ def of_order(verified: Verified, rules: Mapping[str, Rule], at: int) -> CheckedD
         "order",
         verified.assessment.verdict,
         numbered_results(verified.assessment, lambda item: _open(item, rules[item.rule], verified)),
-        (ALREADY_RUNNING,) if may_be_running(verified) else (),
+        (ALREADY_RUNNING,) if order_words.may_be_running(verified) else (),
         tuple(_basis(verified, at)),
     )
 
@@ -213,11 +208,11 @@ def _mention(path: str, verified: Verified) -> Mention:
 
 
 def _basis(verified: Verified, at: int) -> Iterator[str]:
-    label, sentence = verdict_words(verified)
+    label, sentence = order_words.verdict_words(verified)
     yield f"Verdict: {label}. {sentence}"
-    yield from not_checked_words(verified.not_checked)
+    yield from order_words.not_checked_words(verified.not_checked)
     yield f"Checked: {checked_words(verified, at)}"
-    for words in inactive_words(verified.assessment.inactive):
+    for words in order_words.inactive_words(verified.assessment.inactive):
         yield f"Not asked: {words}"
 
 
