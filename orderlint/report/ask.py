@@ -59,13 +59,20 @@ def blocks(message: Message, digest: str = "") -> Iterator[b.Block]:
 
 def _parts(message: Message) -> Iterator[b.Block]:
     """What to say, how to end the call, and what is not in this message."""
-    for heading, texts in _message_parts(message):
-        yield b.ReportSection(
-            heading, (b.Paragraphs(tuple(texts), hang=3 if len(texts) > 1 else 0),)
-        )
+    if message.points:
+        said = background(message)
+        yield _part("Situation", [situation(message)])
+        yield from [_part("Background", [said])] if said else []
+        yield _part("Assessment", assessment(message))
+        yield _part("Request", request(message))
     yield b.ReportSection("", (b.paragraph(_ending(message)),))
     if others := [*_others(message)]:
         yield b.list_section("Not in this message", others)
+
+
+def _part(heading: str, texts: list[str]) -> b.ReportSection:
+    hang = 3 if len(texts) > 1 else 0
+    return b.ReportSection(heading, (b.Paragraphs(tuple(texts), hang=hang),))
 
 
 def addressed(message: Message) -> str:
@@ -86,16 +93,6 @@ def _ending(message: Message) -> str:
     if message.to_call:
         return f"None of it is for the {message.whom} to answer."
     return OPEN if message.verified.assessment.unchecked else NOBODY
-
-
-def _message_parts(message: Message) -> Iterator[tuple[str, list[str]]]:
-    """Yield the parts of the message, each with its heading; none if there is nothing to ask."""
-    if message.points:
-        yield "Situation", [situation(message)]
-        if said := background(message):
-            yield "Background", [said]
-        yield "Assessment", assessment(message)
-        yield "Request", request(message)
 
 
 def _others(message: Message) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """The words that reports share: verdicts and what follows from each, levels, counts, cautions.
 
-Fixed words only. Never the words of a finding, and never a decision.
+Fixed words, numbers and names. Never the words of a finding, and never a decision.
 """
 
 from __future__ import annotations

@@ -83,24 +83,18 @@ class Lane(NamedTuple):
     marks: tuple[tuple[int, Sign], ...]
 
 
-class Hour(NamedTuple):
-    """A time on the clock."""
-
-    text: str
-    x: int
-
-
 class TimelineDrawing(NamedTuple):
-    """All that is to be drawn. `shifts` are the left and right edges of every second shift.
+    """All that is to be drawn. `hours` are times on the clock, each with its x.
 
-    `changes` are where the clock is put forward or back; `key` the signs that are in use.
+    `shifts` are the left and right edges of every second shift, `changes` where the clock is put
+    forward or back; `key` the signs that are in use.
     """
 
     width: int
     height: int
     bottom: int
     lanes: tuple[Lane, ...]
-    hours: tuple[Hour, ...]
+    hours: tuple[tuple[int, str], ...]
     shifts: tuple[tuple[int, int], ...]
     changes: tuple[int, ...]
     key: tuple[tuple[Sign, str], ...]
@@ -157,13 +151,13 @@ def _x(at: int, plan: Plan) -> int:
     return left + round((at - plan.start) * (right - left) / (plan.end - plan.start))
 
 
-def _hours(plan: Plan) -> Iterator[Hour]:
+def _hours(plan: Plan) -> Iterator[tuple[int, str]]:
     length = (plan.end - plan.start) // HOUR
     per_hour = (CLOCK[1] - CLOCK[0]) / length
     step = next((step for step in _STEPS if step * per_hour >= _APART), _STEPS[-1])
     for hour in range(0, length + 1, step):
         at = plan.start + hour * HOUR
-        yield Hour(time_words(wall_time(plan.clock, to_minute(at))), _x(at, plan))
+        yield _x(at, plan), time_words(wall_time(plan.clock, to_minute(at)))
 
 
 def _shifts(plan: Plan) -> Iterator[tuple[int, int]]:
@@ -202,9 +196,9 @@ def _background(timeline: TimelineDrawing) -> Iterator[str]:
     top = timeline.lanes[0].top
     for left, right in timeline.shifts:
         yield rectangle(left, top, right - left, timeline.bottom - top, _SHIFT)
-    for hour in timeline.hours:
-        yield path(f"M{hour.x} {top - 4}V{timeline.bottom}", stroke=_RULE)
-        yield text_line(hour.x, top - 8, hour.text, QUIET, "middle", 10)
+    for x, text in timeline.hours:
+        yield path(f"M{x} {top - 4}V{timeline.bottom}", stroke=_RULE)
+        yield text_line(x, top - 8, text, QUIET, "middle", 10)
     for x in timeline.changes:
         yield path(f"M{x} {top - 4}V{timeline.bottom}", stroke=TEXT, stroke_dasharray="3 2")
 

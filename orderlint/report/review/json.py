@@ -39,6 +39,7 @@ def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> s
 
 def _document(reviewed: Reviewed, at: int) -> of_order.Member:
     broken = {item.rule.id: item for item in reviewed.broken}
+    paper = reviewed.rulebook.standing_orders
     return {
         "file": safe(reviewed.file),
         "id": safe(reviewed.order_set.head.get("id", "")),
@@ -61,14 +62,9 @@ def _document(reviewed: Reviewed, at: int) -> of_order.Member:
             "policy": safe(reviewed.rulebook.policy),
             "rules": len(reviewed.proofs),
             "at": instant_words(at),
-            **_standing(reviewed),
+            **(of_order.standing_members(paper.paper, paper.leaves.values()) if paper else {}),
         },
     }
-
-
-def _standing(reviewed: Reviewed) -> dict[str, of_order.Member]:
-    standing = reviewed.rulebook.standing_orders
-    return of_order.standing_members(standing.paper, standing.leaves.values()) if standing else {}
 
 
 def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> of_order.Member:
