@@ -62,7 +62,7 @@ def texts_stand_apart_in_the_frame(made):
         return
     found = list(boxes(timeline))
     for left, top, right, bottom in found:
-        assert 0 <= left < right <= timeline.width
+        assert 0 <= left < right <= places.WIDTH
         assert 0 <= top < bottom <= timeline.height
     for one, other in combinations(found, 2):
         beside = one[2] <= other[0] or other[2] <= one[0]

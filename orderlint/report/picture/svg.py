@@ -15,7 +15,7 @@ from orderlint.report.picture.segment_kinds import STYLES
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.picture.drawing import Band, Drawing, Line
+    from orderlint.report.picture.drawing import Band, Drawing
     from orderlint.report.picture.labels import Label
 
 _TITLE = "What the controller would do, by ICP"
@@ -47,7 +47,7 @@ def svg(picture: Drawing, name: str) -> str:
         *(_band(band, name) for band in picture.bands),
         *_frame(picture),
         *_normal(picture),
-        *(part for line in picture.lines for part in _line(line)),
+        *(part for path, y in picture.lines.items() for part in _line(path, y)),
         *(_leader(label) for label in picture.levels),
         *_braces(picture),
         *(part for label in (*picture.levels, *picture.segments) for part in _label(label)),
@@ -55,7 +55,7 @@ def svg(picture: Drawing, name: str) -> str:
         *_note(picture),
     )
     title = _TITLE if picture.bands else _WITHOUT
-    return shapes.svg_image(name, title, picture.description, picture.width, picture.height, body)
+    return shapes.svg_image(name, title, picture.description, places.WIDTH, picture.height, body)
 
 
 def swatch(kind: str, name: str) -> str:
@@ -125,12 +125,12 @@ def _normal(picture: Drawing) -> Iterator[str]:
         yield shapes.path(shape, stroke=shapes.QUIET, stroke_width=2)
 
 
-def _line(line: Line) -> Iterator[str]:
+def _line(path: str, y: int) -> Iterator[str]:
     left, right = places.BAND
-    shape = f"M{places.BRACKET} {line.y}H{right + 3}"
-    yield shapes.path(shape, stroke=shapes.TEXT, **_STROKES[line.path])
-    if line.path == "drainage.height":  # the mark of a level that is set by hand, on a pole
-        yield shapes.path(f"M{left} {line.y}l-7 -4v8z", fill=shapes.TEXT)
+    shape = f"M{places.BRACKET} {y}H{right + 3}"
+    yield shapes.path(shape, stroke=shapes.TEXT, **_STROKES[path])
+    if path == "drainage.height":  # the mark of a level that is set by hand, on a pole
+        yield shapes.path(f"M{left} {y}l-7 -4v8z", fill=shapes.TEXT)
 
 
 def _leader(label: Label) -> str:
@@ -169,4 +169,4 @@ def _numbers(picture: Drawing) -> Iterator[str]:
 def _note(picture: Drawing) -> Iterator[str]:
     if not picture.to_scale:
         y = picture.height - 6
-        yield shapes.text_line(picture.width // 2, y, places.NOT_TO_SCALE, shapes.QUIET, "middle")
+        yield shapes.text_line(places.WIDTH // 2, y, places.NOT_TO_SCALE, shapes.QUIET, "middle")

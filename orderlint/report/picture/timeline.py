@@ -90,7 +90,6 @@ class TimelineDrawing(NamedTuple):
     forward or back; `key` the signs that are in use.
     """
 
-    width: int
     height: int
     bottom: int
     lanes: tuple[Lane, ...]
@@ -111,7 +110,6 @@ def timeline_of(plan: Plan) -> TimelineDrawing | None:
     key = tuple(entry for entry in KEY if entry[0] in used) if used != {"stroke"} else ()
     bottom = lanes[-1].top + lanes[-1].height
     return TimelineDrawing(
-        WIDTH,
         bottom + (LINE + 12 if key else 8),
         bottom,
         lanes,
@@ -187,9 +185,7 @@ def timeline_svg(timeline: TimelineDrawing, name: str) -> str:
         *(part for lane in timeline.lanes for part in _lane_drawn(lane)),
         *_key(timeline),
     )
-    return svg_image(
-        name, "What is due when", timeline.description, timeline.width, timeline.height, body
-    )
+    return svg_image(name, "What is due when", timeline.description, WIDTH, timeline.height, body)
 
 
 def _background(timeline: TimelineDrawing) -> Iterator[str]:
