@@ -162,4 +162,4 @@ def _figures(plan: Plan) -> Iterator[str]:
         cases = [
             f"{case} {estimate_words.figure_value(figure, v, unit)}" for case, v in figure.cases
         ]
-        yield f"{estimate_words.figure_name(figure)}: {', '.join(cases)}."
+        yield f"{estimate_words.FIGURES[figure.kind]}: {', '.join(cases)}."

@@ -108,7 +108,7 @@ def _figure(figure: Estimate, plan: Plan) -> of_order.Member:
     unit = plan.verified.order.leaves["display_unit"].value
     return {
         "figure": figure.kind,
-        "says": estimate_words.figure_name(figure),
+        "says": estimate_words.FIGURES[figure.kind],
         "cases": [
             {"case": case, "value": estimate_words.figure_value(figure, value, unit)}
             for case, value in figure.cases
