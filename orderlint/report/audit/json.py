@@ -6,8 +6,6 @@ Names, order and form of the members. Never wording, never a float.
 from __future__ import annotations
 
 from dataclasses import asdict
-from functools import partial
-from operator import attrgetter
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.audit.intervals import wilson
@@ -19,7 +17,7 @@ from orderlint.report.order.json import report_text
 from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from orderlint.audit.model import (
         Against,
@@ -77,27 +75,23 @@ def _rules(rules: Mapping[str, RuleCounts]) -> Member:
 
 def _groups(found: Mapping[str, GroupCounts], result: AuditResult) -> Member:
     """The counts of each group: null for one that is too small to be shown, or gives one away."""
-
-    def shown(count: Callable[[GroupCounts], int]) -> dict[str, int | None]:
-        counts = {value: count(group) for value, group in found.items()}
-        line = shown_line(counts, result.min_cell)
-        return {value: each.value for value, each in line.items()}
-
-    rules = sorted({rule for group in found.values() for rule in group.rules})
-    whole = {name: shown(attrgetter(name)) for name in _WHOLE}
-    of_rules = {
-        rule: {name: shown(partial(_of_rule, rule, name)) for name in GroupRule._fields}
-        for rule in rules
-    }
+    whole = {name: _line(found, name, result) for name in ("rows", "refused", "stopped")}
+    of_rules: dict[str, dict[str, _Line]] = {}
+    for rule in sorted({rule for group in found.values() for rule in group.rules}):
+        parts = {value: group.rules.get(rule, GroupRule()) for value, group in found.items()}
+        of_rules[rule] = {name: _line(parts, name, result) for name in GroupRule._fields}
     return {value: _group(value, whole, of_rules) for value in found}
 
 
-_WHOLE = ("rows", "refused", "stopped")
 _Line: TypeAlias = "dict[str, int | None]"
 
 
-def _of_rule(rule: str, name: str, group: GroupCounts) -> int:
-    return int(getattr(group.rules.get(rule, GroupRule()), name))
+def _line(
+    parts: Mapping[str, GroupCounts] | Mapping[str, GroupRule], name: str, result: AuditResult
+) -> _Line:
+    """The count of a name in each group, as it may be shown."""
+    line = shown_line({key: getattr(part, name) for key, part in parts.items()}, result.min_cell)
+    return {value: each.value for value, each in line.items()}
 
 
 def _group(
