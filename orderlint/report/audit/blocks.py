@@ -39,7 +39,7 @@ def blocks(
     yield from _opening(result, words.CAUTION)
     if said := words.hiding_words(result.min_cell):
         yield b.ReportSection("", (b.paragraph(said, "small"),))
-    stopping = counts.stopping(result, rules)
+    stopping = counts.ranked(result, rules)
     yield b.PageOnly((_answers(result, rules, stopping),))
     yield rule_blocks.rule_table(result, rules, MOST, stopping)
     yield from _left_out(result, rules)
@@ -48,7 +48,7 @@ def blocks(
     yield from sections.group_sections(result)
     yield from rule_blocks.rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
     yield sections.pairs_section(result)
-    noting = counts.noting(result, rules)
+    noting = counts.ranked(result, rules, notes=True)
     yield rule_blocks.rule_table(
         result, rules, "Rules that note something and stop no order", noting
     )
@@ -71,7 +71,7 @@ def brief_blocks(
 ) -> Iterator[b.Block]:
     """What a first screen holds: how many orders are stopped, and by which rules most."""
     yield from _opening(result, words.BRIEF_CAUTION)
-    stopping = counts.stopping(result, rules)
+    stopping = counts.ranked(result, rules)
     entries = (_entry(result, rules, rule) for rule in stopping[:_FIRST])
     found = tuple(entries) or (b.paragraph("None stops an order."),)
     yield b.ReportSection(MOST, found)
