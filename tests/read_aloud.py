@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.message import count_words
-from orderlint.report.ask import words as ask_words
+from orderlint.report import ask as ask_words
 
 if TYPE_CHECKING:
     from orderlint.message import Message

@@ -22,6 +22,7 @@ from policy_files import site_policy
 
 import orderlint
 from orderlint.additive import additive_of
+from orderlint.api.renderers import RENDERERS
 from orderlint.fields import field_table, load_schema
 from orderlint.finding import Place
 from orderlint.leaf_reader import read_leaf
@@ -254,7 +255,7 @@ def _said(text):
 
 
 def _detailed(kind, report):
-    return render_blocks(kind.text_blocks(report, MILLISECONDS, detail=True), width=80)
+    return render_blocks(kind.blocks(report, MILLISECONDS), width=80)
 
 
 def _without_tags(page):
@@ -275,7 +276,7 @@ def test_report_and_plan_show_what_runs_in():
         _detailed(order_blocks, plan.verified),
         _detailed(plan_blocks, plan),
         _without_tags(order_blocks.as_page([plan.verified], [], {"order.yaml": "0"}, MILLISECONDS)),
-        _without_tags(plan_blocks.as_page(plan, "0", MILLISECONDS)),
+        _without_tags(RENDERERS["plan", "html"](plan, {"digest": "0", "at": MILLISECONDS})),
     )
     for page in pages:
         assert all(said in _said(page) for said in SHOWN)

@@ -280,10 +280,13 @@ def test_the_package_imports_nothing_before_it_is_asked():
 @of_each(("verb", "form"), RENDERERS)
 def test_each_renderer_is_there_and_takes_what_the_table_says(verb, form):
     renderer = RENDERERS[verb, form]
-    module, _, name = renderer.function.partition(":")
-    function = getattr(importlib.import_module(f"orderlint.report.{module}"), name)
+    path, _, name = renderer.function.partition(":")
+    module = importlib.import_module(f"orderlint.report.{path}")
+    function = getattr(module, name)
     found, *_ = inspect.signature(function).parameters
     inspect.signature(function).bind(**{found: None}, **dict.fromkeys(renderer.takes.split()))
+    if renderer.title:
+        inspect.signature(getattr(module, renderer.title)).bind(None)
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from orderlint.message import (
     message_to,
 )
 from orderlint.order import Order
-from orderlint.report.ask import words as ask_words
+from orderlint.report import ask as ask_words
 from orderlint.rulebook.load import load
 from orderlint.verification import Verified, verify, verify_order
 

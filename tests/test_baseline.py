@@ -13,6 +13,7 @@ from report.hand_made import CROSSED, MISSING, SPELLING, UNCHECKED, made
 from report.said import FINDINGS
 from running import AT, run
 
+from orderlint.assessment import Assessment
 from orderlint.fields import load_schema
 from orderlint.finding import Level, Place, Refused, Suppressed, Verdict
 from orderlint.report.ci.baseline import (
@@ -128,9 +129,9 @@ def thing(finding):
 
 
 def of(findings):
-    return CheckedDocument(
-        "set.yaml", "order-set", Verdict.CLEAR, numbered_results(findings, (), (), ()), (), ()
-    )
+    found = Assessment(Verdict.CLEAR, tuple(findings), (), (), (), 0)
+    results = numbered_results(found, pytest.fail)
+    return CheckedDocument("set.yaml", "order-set", Verdict.CLEAR, results, (), ())
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,7 @@ from orderlint.finding import NotUnderstood
 from orderlint.order_reader import read_order
 from orderlint.reading import FHIR
 from orderlint.reading.node import Scalar
-from orderlint.report.convert import words
+from orderlint.report import convert
 from orderlint.schema_check import known_nodes
 
 if TYPE_CHECKING:
@@ -102,11 +102,11 @@ def _order_of(found: BundleOrder) -> Conversion:
         for path, text in texts.items()
     )
     notes = (
-        NotUnderstood(scalar.place.element, scalar.text, words.BESIDE, scalar.place)
+        NotUnderstood(scalar.place.element, scalar.text, convert.BESIDE, scalar.place)
         for _, scalar in found.notes
     )
     made = Conversion(document.file, "", moved, (*found.not_understood, *notes))
-    refused = (*map(words.unsaid_words, _unsaid(found, order)), *_lost(order, made))
+    refused = (*map(convert.unsaid_words, _unsaid(found, order)), *_lost(order, made))
     if refused:
         return made._replace(refused=refused)
     return made._replace(text=_order_text(made))
@@ -122,7 +122,7 @@ def _unsaid(found: BundleOrder, order: Order) -> Iterator[NotUnderstood]:
     yield from found.not_understood
     for note in notes_not_understood(found.notes, order):
         if note.may_hold_setting:
-            yield note._replace(why=words.BESIDE)
+            yield note._replace(why=convert.BESIDE)
 
 
 def _lost(order: Order, made: Conversion) -> Iterator[str]:
@@ -132,7 +132,7 @@ def _lost(order: Order, made: Conversion) -> Iterator[str]:
     for each in _findings(order):
         written[_key(each)] -= 1
         if written[_key(each)] < 0:
-            yield words.lost_words(each)
+            yield convert.lost_words(each)
 
 
 def _findings(order: Order) -> tuple[Finding, ...]:

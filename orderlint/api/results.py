@@ -1,6 +1,6 @@
 """The result of every verb: the verdict, the findings, and the report in each format.
 
-One class; renderers.RENDERERS has what differs by verb. Never a word of a report.
+One class; renderers.py has what differs by verb. Never a word of a report.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
-from orderlint.api.renderers import RENDERERS
+from orderlint.api.renderers import renderer_of
 
 if TYPE_CHECKING:
     from orderlint.api.renderers import Renderer
@@ -26,7 +26,7 @@ class Said(Protocol):
 
 
 T = TypeVar("T", bound=Said)
-_ALONE = {"color": False, "detail": False, "width": 80, "known": [()], "unread": ()}
+_ALONE = {"color": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 
 
@@ -87,7 +87,7 @@ class Result(Generic[T]):
 
         `given` is what else the renderer takes. Raises KeyError for another format.
         """
-        renderer = RENDERERS[self.verb, form]
+        renderer = renderer_of(self.verb, form, detail=bool(given.get("detail")))
         found = [self.found] if renderer.several else self.found
         text: str = renderer(found, {**_ALONE, "at": self.at, **self._digests(renderer), **given})
         return text

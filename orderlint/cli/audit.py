@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from orderlint.api.renderers import RENDERERS
+from orderlint.api.renderers import renderer_of
 from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.options import (
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from orderlint.audit.sql.dialects import Dialect
     from orderlint.cli.audit_inputs import Asked
     from orderlint.cli.audit_run import Ran
-    from orderlint.report.audit.written import Written
+    from orderlint.report.audit.words import Written
 
 _EPILOG = """\b
 For example:
@@ -211,7 +211,7 @@ def command(**asked: Any) -> int:
 
 
 def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:
-    from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
+    from orderlint.report.audit.words import changed_words  # noqa: PLC0415 - from an extra
 
     written = [*ran.written]
     if asked.sheet is not None:
@@ -232,11 +232,11 @@ def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted
     given = {
         "rules": audit.policies[0].rulebook.rules,
         "written": written,
-        "detail": wanted.detail,
         "color": colored,
         "width": width,
     }
-    write(RENDERERS["audit", wanted.form](result, given), wanted.output, wanted.encoding)
+    render = renderer_of("audit", wanted.form, detail=wanted.detail)
+    write(render(result, given), wanted.output, wanted.encoding)
 
 
 def _status(result: AuditResult, fail_at: Level) -> int:

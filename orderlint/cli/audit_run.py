@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from orderlint.audit.model import AuditResult
     from orderlint.audit.run import Audit, Keeper
     from orderlint.cli.audit_inputs import Asked
-    from orderlint.report.audit.written import Written
+    from orderlint.report.audit.words import Written
 
 LEAST_MEMORY = 800 * 10**6
 _FIXED = 500 * 10**6

@@ -24,7 +24,7 @@ from orderlint.cli.output_files import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
 from orderlint.proof import certificates
-from orderlint.report.review.words import name_of
+from orderlint.report.words import name_of
 from orderlint.rulebook.rules_folder import digest
 
 if TYPE_CHECKING:

@@ -99,18 +99,18 @@ def _asked(draft: Draft) -> Draft:
     from dataclasses import replace  # noqa: PLC0415 - cold start
 
     from orderlint.cli.readback_prompts import ask_either, ask_yes  # noqa: PLC0415 - cold start
-    from orderlint.report.draft import prompts  # noqa: PLC0415 - cold start
+    from orderlint.report import draft as words  # noqa: PLC0415 - cold start
 
-    leave_out, keep = frozenset({prompts.LEAVE_OUT}), frozenset({prompts.KEEP})
+    leave_out, keep = frozenset({words.LEAVE_OUT}), frozenset({words.KEEP})
     count = len(draft.lines) + len(draft.rest)
     lines = tuple(
-        line._replace(confirmed=ask_yes(prompts.line_question(line, at, count)))
+        line._replace(confirmed=ask_yes(words.line_question(line, at, count)))
         for at, line in enumerate(draft.lines, 1)
     )
     rest = tuple(
         item._replace(
             left_out=ask_either(
-                prompts.rest_question(item, at, count), leave_out, keep, prompts.LEAVE_OUT_OR_NO
+                words.rest_question(item, at, count), leave_out, keep, words.LEAVE_OUT_OR_NO
             )
         )
         for at, item in enumerate(draft.rest, len(lines) + 1)

@@ -17,8 +17,7 @@ from orderlint.cli.inputs import shown_name as name_of
 from orderlint.cli.outputs import print_errors
 from orderlint.finding import Refused, Verdict
 from orderlint.report.unchecked_files import Unread, refused_file
-from orderlint.report.verdicts import LABELS
-from orderlint.report.words import counted
+from orderlint.report.words import LABELS, counted
 from orderlint.tables.order_table import (
     LARGEST_TABLE,
     document_of_row,

@@ -13,7 +13,7 @@ from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME, in_two_ways_words
 from orderlint.reading import Document, read
 from orderlint.reading.node import Scalar, nest_paths
-from orderlint.report.draft.documents import order_comment
+from orderlint.report.draft import order_comment
 from orderlint.report.order.as_yaml import order_yaml
 from orderlint.report.visible_text import safe
 from orderlint.schema_check import known_nodes

@@ -118,13 +118,13 @@ class ReportSection(NamedTuple):
 
 
 class VerdictBlock(NamedTuple):
-    """The verdict, what stands `beside` it on its line, and the notes under it."""
+    """The verdict by its `label`, what stands `beside` it on its line, and the notes under it."""
 
     verdict: Verdict
+    label: str
+    beside: str
     notes: tuple[str, ...]
-    title: str = "Verdict"
-    beside: str = ""
-    label: str = ""
+    title: str
 
 
 class SegmentRow(NamedTuple):

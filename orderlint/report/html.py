@@ -19,12 +19,11 @@ from orderlint.report.blocks import Marked
 from orderlint.report.layout import mark_quantities
 from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
-from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from jinja2 import Template
 
@@ -41,7 +40,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unre
     style_source = f"style-src {digest_of(style)}"
     policy = f"default-src 'none'; {style_source}; base-uri 'none'; form-action 'none'"
     return (
-        _environment()
+        _environment(_shown)
         .get_template("page.html")
         .render(
             # A title holds text alone: no element would be one there.
@@ -57,7 +56,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unre
 
 def _show(blocks: Iterable[b.Block]) -> Markup:
     """Blocks one after another, each by the macro of its name."""
-    macros = _environment().get_template("blocks.html").module
+    macros = _environment(_shown).get_template("blocks.html").module
     shown = (str(getattr(macros, type(block).__name__)(block)).strip() for block in blocks)
     return Markup("\n").join(map(Markup, filter(None, shown)))
 
@@ -69,7 +68,7 @@ def fragment(blocks: Iterable[b.Block]) -> str:
 
 def template(name: str) -> Template:
     """A page that is no report, from pages/; all that it is given is escaped, and no more."""
-    return _plain_environment().get_template(name)
+    return _environment().get_template(name)
 
 
 def digest_of(text: str) -> str:
@@ -96,32 +95,31 @@ def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
 
 
 def _timeline(block: b.Timeline) -> Markup | None:
-    from orderlint.report.picture.timeline import timeline_of  # noqa: PLC0415 - for plans alone
-    from orderlint.report.picture.timeline_svg import timeline_svg  # noqa: PLC0415
+    from orderlint.report.picture.timeline import timeline_of, timeline_svg  # noqa: PLC0415 - rare
 
     timeline = timeline_of(block.plan)
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
 
 
 def _monthly(block: b.Monthly) -> Markup:
-    from orderlint.report.picture.monthly import monthly_svg  # noqa: PLC0415 - for audits alone
+    from orderlint.report.picture.shares import monthly_svg  # noqa: PLC0415 - for audits alone
 
     return Markup(monthly_svg(block))
 
 
 def _bar(bar: b.Bar) -> Markup:
-    from orderlint.report.picture.bars import bar_svg  # noqa: PLC0415 - for audits alone
+    from orderlint.report.picture.shares import bar_svg  # noqa: PLC0415 - for audits alone
 
     return Markup(bar_svg(bar))
 
 
 @functools.cache
-def _environment() -> Environment:
+def _environment(finalize: Callable[[object], object] | None = None) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(_PAGES),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_shown,
+        finalize=finalize,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -135,21 +133,9 @@ def _environment() -> Environment:
             "bar": _bar,
             "swatch": lambda kind, name: Markup(swatch(kind, name)),
             "levels": LEVELS,
-            "verdicts": LABELS,
         }
     )
     return environment
-
-
-@functools.cache
-def _plain_environment() -> Environment:
-    return Environment(
-        loader=FileSystemLoader(_PAGES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
 
 
 def _shown(value: object) -> Markup:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple, assert_never
 
 from orderlint.report import blocks as b
 from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
-from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, file_not_checked_words
 
@@ -146,9 +145,9 @@ class _Writer(NamedTuple):
 
     def verdict(self, block: b.VerdictBlock, indent: int) -> Iterator[str]:
         """The verdict in its colour, and its notes indented."""
-        label = block.label or LABELS[block.verdict]
-        line = wrap_paragraph(f"{block.title}: {label}{block.beside}", self.width, indent)
-        yield colored(line, label, block.verdict, self.color)
+        said = f"{block.title}: {block.label}{block.beside}"
+        line = wrap_paragraph(said, self.width, indent)
+        yield colored(line, block.label, block.verdict, self.color)
         yield from (self.line(note, indent + 2, 0) for note in block.notes)
 
     def picture(self, block: b.Picture, indent: int) -> Iterator[str]:

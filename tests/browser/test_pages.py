@@ -11,10 +11,8 @@ from itertools import combinations
 
 import pytest
 from reading.hostile import MARKUP, hostile_order
-from report.audit.made import RULES, hostile, result
+from report.audit.made import as_page, hostile, result
 from running import AT, CLEAN, run
-
-from orderlint.report.audit.blocks import as_page
 
 pytestmark = pytest.mark.browser
 
@@ -57,8 +55,8 @@ PAST = (
 )
 OTHERS = {
     "audit": lambda: str(run(*PAST).out, "utf-8"),
-    "audit of much": lambda: as_page(result(), RULES),
-    "audit hostile": lambda: as_page(hostile(" ".join(MARKUP)), RULES),
+    "audit of much": lambda: as_page(result()),
+    "audit hostile": lambda: as_page(hostile(" ".join(MARKUP))),
 }
 """Pages that take other options, and of results with parts that no example has."""
 PAGES = (*CALLS, *OTHERS)

@@ -11,7 +11,7 @@ from running import AT, CLEAN, run
 from orderlint.fields import load_schema
 from orderlint.finding import Verdict
 from orderlint.reading.unicode_checks import first_refused_offset
-from orderlint.report.verdicts import LABELS
+from orderlint.report.words import LABELS
 
 FOLDER = CLEAN.parent
 BROKEN = FOLDER / "drain-above-treat-above.yaml"

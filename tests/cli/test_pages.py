@@ -12,7 +12,7 @@ from report.pages import says_in_order, taken_apart
 from running import AT, CLEAN, run
 
 from orderlint.finding import Verdict
-from orderlint.report.verdicts import FOR_AUTHOR, LABELS
+from orderlint.report.words import FOR_AUTHOR, LABELS
 
 EXAMPLES = CLEAN.parent
 pytestmark = pytest.mark.usefixtures("worked_out_once")

@@ -10,7 +10,7 @@ from order_sets import order_set
 from policy_files import site_policy
 from running import run
 
-from orderlint.report.rules.values import GATE_FORMS
+from orderlint.report.rules.policy import GATE_FORMS
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.load import load
 

@@ -14,7 +14,7 @@ from order_sets import AT, HEAD, review, whole
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNING_FIELDS
 from orderlint.proof.prover import Result
-from orderlint.report.compare import set_blocks
+from orderlint.report.compare.blocks import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
 from orderlint.report.review import json as review_json
@@ -75,5 +75,5 @@ def test_facts_of_signing_in_any_form(first, second):
     assert render_blocks(review_blocks.blocks(found, (), AT), width=80)
     json.loads(review_json.render([found], (), AT))
     both = compare_sets(whole(first, "before.yaml"), whole(second, "after.yaml"), AT, of_signing())
-    assert render_blocks(set_blocks.blocks(both, AT), width=80)
+    assert render_blocks(set_blocks(both, AT), width=80)
     json.loads(render_sets(both, AT))

@@ -12,7 +12,7 @@ from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
 from orderlint.proof.prover import Result
-from orderlint.report.compare.set_blocks import blocks
+from orderlint.report.compare.blocks import set_blocks
 from orderlint.report.compare.set_words import BEFORE
 from orderlint.report.text import render_blocks
 from orderlint.rulebook.load import load
@@ -244,7 +244,7 @@ PROVED = Result.PROVED
 
 
 def said(found):
-    return " ".join(render_blocks(blocks(found, AT), width=80).split())
+    return " ".join(render_blocks(set_blocks(found, AT), width=80).split())
 
 
 @pytest.mark.slow
@@ -258,7 +258,7 @@ def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     assert len(left) > 5
     asked = [rule for rule in found.rulebook.order_rules if rule.instances]
     assert found.assessment.rules == len(asked) - len(left)
-    said = " ".join(render_blocks(blocks(found, AT), width=80).split())
+    said = " ".join(render_blocks(set_blocks(found, AT), width=80).split())
     assert f"Left to signing, and so not asked: {len(left)} rules." in said
 
 

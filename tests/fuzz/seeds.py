@@ -16,7 +16,7 @@ from orderlint.cli.certificates import certificate_of
 from orderlint.order import INSTRUCTING_TEXTS
 from orderlint.readback.dialogue import Entered, Question
 from orderlint.readback.saved_answers import Saved, saved_text
-from orderlint.report.draft.documents import draft_text
+from orderlint.report.draft import draft_text
 from orderlint.sentences.draft import drafted
 
 if TYPE_CHECKING:

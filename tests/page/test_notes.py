@@ -48,7 +48,7 @@ def test_what_a_text_says_twice_is_shown_twice_beside_its_field(site):
 
 
 def drafted_text():
-    from orderlint.report.draft.documents import draft_text  # noqa: PLC0415
+    from orderlint.report.draft import draft_text  # noqa: PLC0415
     from orderlint.sentences.draft import drafted  # noqa: PLC0415
 
     return draft_text(drafted(NOTE.encode(), "pasted", "0"))

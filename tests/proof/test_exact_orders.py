@@ -16,7 +16,8 @@ from orderlint.order_set.static_checks import with_controller_steps
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.prover import Prover
 from orderlint.reading import read
-from orderlint.report.review.json import order_file, render
+from orderlint.report.order.json import order_file
+from orderlint.report.review.json import render
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 
 import pytest
-from order_sets import AT, reviewed
+from order_sets import reviewed
 
 from orderlint.finding import Verdict
-from orderlint.report.review.blocks import text_blocks
+from orderlint.report.review.brief import brief_blocks
 from orderlint.report.review.narrowings import asked
-from orderlint.report.review.words import name_of, picks
+from orderlint.report.review.words import picks
 from orderlint.report.text import render_blocks
-from orderlint.report.verdicts import FOR_AUTHOR, LABELS
+from orderlint.report.words import FOR_AUTHOR, LABELS, name_of
 
 SETS = {
     "set-irrigation-adult.yaml": "SOUND",
@@ -26,7 +26,7 @@ MOST_LINES = 10
 
 
 def brief(name, known=()):
-    return render_blocks(text_blocks(reviewed(name), known, AT, detail=False), width=80)
+    return render_blocks(brief_blocks(reviewed(name), known), width=80)
 
 
 @pytest.mark.slow

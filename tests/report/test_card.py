@@ -29,7 +29,7 @@ from orderlint.report.order.card import (
     card,
     card_of_unread,
 )
-from orderlint.report.verdicts import LABELS
+from orderlint.report.words import LABELS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 ORDERS = sorted(

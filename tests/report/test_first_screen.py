@@ -9,7 +9,7 @@ import pytest
 import orderlint
 from orderlint.finding import Verdict
 from orderlint.report.order import words
-from orderlint.report.order.blocks import text_blocks
+from orderlint.report.order.blocks import brief_blocks
 from orderlint.report.text import render_blocks
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, LEVELS
 
@@ -32,7 +32,7 @@ def unwrapped(text):
 
 
 def brief(path):
-    return render_blocks(text_blocks(verified(path), AT, detail=False), width=COLUMNS)
+    return render_blocks(brief_blocks(verified(path), AT), width=COLUMNS)
 
 
 def test_there_are_orders_of_each_verdict_to_try():

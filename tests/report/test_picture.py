@@ -71,8 +71,8 @@ def boxes(picture):
         wide = text_width(number.text, places.NUMBER_SIZE)
         left = places.NUMBERS[0] - wide if number.left else places.NUMBERS[1]
         yield left, number.y - SIZE // 2, left + wide, number.y + SIZE // 2
-    yield 0, 0, picture.width, places.UNITS_LINE + 3
-    yield 0, picture.axis[1] + 2, picture.width, picture.height
+    yield 0, 0, places.WIDTH, places.UNITS_LINE + 3
+    yield 0, picture.axis[1] + 2, places.WIDTH, picture.height
 
 
 @given(SCENES)
@@ -83,7 +83,7 @@ def test_texts_stand_apart_and_in_the_frame(drawn):
     picture = drawing_of(drawn)
     found = list(boxes(picture))
     for left, top, right, bottom in found:
-        assert 0 <= left < right <= picture.width
+        assert 0 <= left < right <= places.WIDTH
         assert 0 <= top < bottom <= picture.height
     for one, other in combinations(found, 2):
         beside = one[2] <= other[0] or other[2] <= one[0]
@@ -98,10 +98,10 @@ def test_any_order_has_a_picture_of_its_known_levels_or_none(leaves, outflow):
         assert drawn is None
         return
     picture = drawing_of(drawn)
-    assert sorted(line.path for line in picture.lines) == sorted(known)
+    assert sorted(picture.lines) == sorted(known)
     assert [band.segment for band in picture.bands] == [*behaviour_of(leaves, outflow).segments]
     top, bottom = picture.axis
-    assert all(top < line.y < bottom for line in picture.lines)
+    assert all(top < y < bottom for y in picture.lines.values())
     ElementTree.fromstring(svg(picture, "a"))
     assert all(len(line) <= 80 for line in picture_lines(drawn, 80))
 
@@ -123,7 +123,7 @@ def test_the_bands_are_the_table_of_segments_and_fill_the_axis(drawn):
 def test_heights_are_in_the_order_of_pressures_and_to_scale_unless_said(drawn):
     picture = drawing_of(drawn)
     by_pressure = sorted(drawn.marks, key=lambda mark: mark.ticks)
-    y = {line.path: line.y for line in picture.lines}
+    y = picture.lines
     for lower, higher in pairwise(by_pressure):
         assert y[lower.path] >= y[higher.path]
         assert (y[lower.path] == y[higher.path]) is (lower.ticks == higher.ticks)
@@ -144,8 +144,8 @@ def test_side_by_side_one_pressure_is_at_one_height(one, other):
     for scene_of_it, picture in zip((one, other), pictures, strict=True):
         assert tuple(band.segment for band in picture.bands) == scene_of_it.segments
         ticks = {mark.path: mark.ticks for mark in scene_of_it.marks}
-        for line in picture.lines:
-            assert y.setdefault(ticks[line.path], line.y) == line.y
+        for path, at in picture.lines.items():
+            assert y.setdefault(ticks[path], at) == at
         for one_box, other_box in combinations(boxes(picture), 2):
             beside = one_box[2] <= other_box[0] or other_box[2] <= one_box[0]
             assert beside or one_box[3] <= other_box[1] or other_box[3] <= one_box[1]
@@ -156,7 +156,7 @@ def test_side_by_side_one_pressure_is_at_one_height(one, other):
 def test_the_scales_show_one_pressure_at_one_height():
     picture = drawing_of(CLEAN)
     assert picture.to_scale
-    y = {line.path: line.y for line in picture.lines}
+    y = picture.lines
     per_mmhg = (y["pause.lower"] - y["pause.upper"]) / 20
     for number in picture.numbers:
         # 1 mmHg = 1.35951 cmH2O (conventional mercury, 13.5951 g/mL).
@@ -168,7 +168,7 @@ def test_the_scales_show_one_pressure_at_one_height():
 def test_the_normal_range_is_that_of_the_group():
     # The Anesthesia Guide, ch. 98: adult 5-15, child 3-7, infant 1.5-6 mmHg, supine.
     picture = drawing_of(CLEAN)
-    y = {line.path: line.y for line in picture.lines}
+    y = picture.lines
     per_mmhg = (y["pause.lower"] - y["pause.upper"]) / 20
     assert picture.normal == pytest.approx(
         (y["pause.lower"] - 13 * per_mmhg, y["pause.lower"] - 3 * per_mmhg), abs=1.5

@@ -160,8 +160,8 @@ def test_each_check_stands_in_the_timetable_where_the_clock_changes():
 
 def test_the_plan_of_a_shift_is_short_and_has_physiology_on_request():
     plan = planned()
-    brief = render_blocks(plan_blocks.text_blocks(plan, AT, detail=False), width=80)
-    whole = render_blocks(plan_blocks.text_blocks(plan, AT, detail=True), width=80)
+    brief = render_blocks(plan_blocks.brief_blocks(plan, AT), width=80)
+    whole = render_blocks(plan_blocks.blocks(plan, AT), width=80)
     assert whole == text(plan)
     for heading in ("Figures of pressure and volume", "What the controller would do"):
         assert heading in whole

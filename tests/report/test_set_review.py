@@ -134,7 +134,7 @@ def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_uns
 def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(blanks):
     """Else nobody would hear of it before the heavier one is mended."""
     silent = [i for i in blanks.broken if i.order_finding and i.order_finding.rule != i.rule.id]
-    assert [item.rule.id for item in silent] == [line.split(":")[0] for line in covered(blanks)]
+    assert [item.rule.id for item in silent] == [*covered(blanks)]
     assert len(silent) == 4
     for item in silent:
         assert item.set_finding is None

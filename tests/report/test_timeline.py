@@ -12,8 +12,7 @@ from running import CLEAN
 
 from orderlint.report.picture import timeline as places
 from orderlint.report.picture.labels import LINE, text_width
-from orderlint.report.picture.timeline import timeline_of
-from orderlint.report.picture.timeline_svg import timeline_svg
+from orderlint.report.picture.timeline import timeline_of, timeline_svg
 from orderlint.rulebook.load import load
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify
@@ -40,9 +39,9 @@ def boxes(timeline):
             right = places.NAMES[1]
             y = first + LINE * index
             yield right - text_width(line), y, right, y + LINE
-    for hour in timeline.hours:
-        half = text_width(hour.text, 10) / 2
-        yield hour.x - half, 2, hour.x + half, timeline.lanes[0].top - 6
+    for x, text in timeline.hours:
+        half = text_width(text, 10) / 2
+        yield x - half, 2, x + half, timeline.lanes[0].top - 6
     x = float(places.NAMES[0] + 8)
     for _, text in timeline.key:
         yield x - 5, timeline.bottom + 8, x + 9 + text_width(text), timeline.height
@@ -63,7 +62,7 @@ def texts_stand_apart_in_the_frame(made):
         return
     found = list(boxes(timeline))
     for left, top, right, bottom in found:
-        assert 0 <= left < right <= timeline.width
+        assert 0 <= left < right <= places.WIDTH
         assert 0 <= top < bottom <= timeline.height
     for one, other in combinations(found, 2):
         beside = one[2] <= other[0] or other[2] <= one[0]
@@ -84,7 +83,7 @@ def test_every_event_is_drawn_where_its_time_is(path):
 
 def test_the_clean_order():
     timeline = timeline_of(plan())
-    assert [hour.text for hour in timeline.hours] == ["15:00", "21:00", "03:00", "09:00", "15:00"]
+    assert [text for _, text in timeline.hours] == ["15:00", "21:00", "03:00", "09:00", "15:00"]
     signs = {" ".join(lane.text): [sign for _, sign in lane.marks] for lane in timeline.lanes}
     # 1000 mL at 60 mL/h: 80 % after 13 h 20 min, empty after 16 h 40 min.
     assert signs["irrigation bag, at the ordered rate"] == ["notice", "change"]

@@ -15,7 +15,7 @@ from orderlint.fields import field_table, load_schema
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order_reader import read_order
 from orderlint.reading import read
-from orderlint.report.draft.documents import draft_text, order_text
+from orderlint.report.draft import draft_text, order_text
 from orderlint.report.order.words import document_words
 from orderlint.sentences.draft import drafted, order_of, read_draft
 

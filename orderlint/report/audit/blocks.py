@@ -8,40 +8,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
-from orderlint.report.audit import counts, words
+from orderlint.report import blocks as b
+from orderlint.report.audit import counts, rule_blocks, sections, words
 from orderlint.report.audit.origin import origin_sections
-from orderlint.report.audit.refused import refused_section
-from orderlint.report.audit.rule_blocks import most_in, rule_sections, rule_table, told_of
 from orderlint.report.audit.samples import sample_sections
-from orderlint.report.audit.sections import (
-    against_sections,
-    group_sections,
-    month_section,
-    outcome_sections,
-    pairs_section,
-    unreadable_sections,
-    verdict_section,
-)
 from orderlint.report.audit.small_cells import NOT_SHOWN
 from orderlint.report.audit.whole_counts import whole_counts
-from orderlint.report.audit.written import written_section
-from orderlint.report.blocks import (
-    Entry,
-    Heading,
-    PageOnly,
-    Paragraphs,
-    ReportSection,
-    Terms,
-    paragraph,
-)
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.audit.written import Written
-    from orderlint.report.blocks import Block
+    from orderlint.report.audit.words import Written
     from orderlint.rulebook.rule import Rule
 
 _FIRST = 3
@@ -53,73 +32,58 @@ _NAMES = 12
 MOST = "The rules that stop most"
 
 
-def as_page(result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()) -> str:
-    """The page. `rules` are those of the rulebook, for their words; `written` are files of rows."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    return page(_title(result), [blocks(result, rules, written)])
-
-
-def text_blocks(
-    result: AuditResult,
-    rules: Mapping[str, Rule],
-    written: Sequence[Written] = (),
-    *,
-    detail: bool,
-) -> Iterator[Block]:
-    """The audit as text: with `detail` all of it, else what a first screen holds."""
-    return blocks(result, rules, written) if detail else _brief(result, rules, written)
-
-
 def blocks(
     result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
-) -> Iterator[Block]:
-    """The audit whole."""
+) -> Iterator[b.Block]:
+    """The audit whole. `rules` are the rulebook's, for their words; `written` are files of rows."""
     yield from _opening(result, words.CAUTION)
     if said := words.hiding_words(result.min_cell):
-        yield ReportSection("", (paragraph(said, "small"),))
-    stopping = counts.stopping(result, rules)
-    yield PageOnly((_answers(result, rules, stopping),))
-    yield rule_table(result, rules, MOST, stopping)
+        yield b.ReportSection("", (b.paragraph(said, "small"),))
+    stopping = counts.ranked(result, rules)
+    yield b.PageOnly((_answers(result, rules, stopping),))
+    yield rule_blocks.rule_table(result, rules, MOST, stopping)
     yield from _left_out(result, rules)
-    yield verdict_section(result)
-    yield month_section(result)
-    yield from group_sections(result)
-    yield from rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
-    yield pairs_section(result)
-    noting = counts.noting(result, rules)
-    yield rule_table(result, rules, "Rules that note something and stop no order", noting)
-    yield from against_sections(result)
-    yield from unreadable_sections(result)
-    yield from outcome_sections(result)
+    yield sections.verdict_section(result)
+    yield sections.month_section(result)
+    yield from sections.group_sections(result)
+    yield from rule_blocks.rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
+    yield sections.pairs_section(result)
+    noting = counts.ranked(result, rules, notes=True)
+    yield rule_blocks.rule_table(
+        result, rules, "Rules that note something and stop no order", noting
+    )
+    yield from sections.against_sections(result)
+    yield from sections.unreadable_sections(result)
+    yield from sections.outcome_sections(result)
     yield from sample_sections(result)
-    yield refused_section(result)
-    yield from written_section(written)
+    yield sections.refused_section(result)
+    yield from _written(written)
     yield from origin_sections(result)
 
 
-def _title(result: AuditResult) -> str:
+def title(result: AuditResult) -> str:
+    """The heading of the report, and the title of its page."""
     return f"Audit of past orders: {words.files_words(result)}"
 
 
-def _brief(
-    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written]
-) -> Iterator[Block]:
-    """How many orders are stopped, and by which rules most."""
+def brief_blocks(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
+) -> Iterator[b.Block]:
+    """What a first screen holds: how many orders are stopped, and by which rules most."""
     yield from _opening(result, words.BRIEF_CAUTION)
-    stopping = counts.stopping(result, rules)
+    stopping = counts.ranked(result, rules)
     entries = (_entry(result, rules, rule) for rule in stopping[:_FIRST])
-    found = tuple(entries) or (paragraph("None stops an order."),)
-    yield ReportSection(MOST, found)
+    found = tuple(entries) or (b.paragraph("None stops an order."),)
+    yield b.ReportSection(MOST, found)
     yield from _left_out(result, rules)
-    yield from written_section(written)
-    yield Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
+    yield from _written(written)
+    yield b.Paragraphs(tuple(_rest(result, len(stopping) - _FIRST)))
 
 
-def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> Entry:
+def _entry(result: AuditResult, rules: Mapping[str, Rule], rule: str) -> b.Entry:
     head = f"{words.rule_heading(result, rule)}: {_reported(result, rule)}"
-    details = (f"{name}: {said}" for name, said in told_of(result, rule))
-    return Entry(head, words.first_sentence(rules.get(rule)), tuple(details))
+    details = (f"{name}: {said}" for name, said in rule_blocks.told_of(result, rule))
+    return b.Entry(head, words.first_sentence(rules.get(rule)), tuple(details))
 
 
 def _rest(result: AuditResult, others: int) -> Iterator[str]:
@@ -135,11 +99,11 @@ def _rest(result: AuditResult, others: int) -> Iterator[str]:
     yield "--detail has all of it, and --format html a page with pictures."
 
 
-def _opening(result: AuditResult, caution: str) -> Iterator[Block]:
+def _opening(result: AuditResult, caution: str) -> Iterator[b.Block]:
     """The table, how much was judged, how many orders are stopped, and what that does not say."""
-    yield Heading(_title(result))
-    yield ReportSection("", (Paragraphs(tuple(_counted(result))),))
-    yield paragraph(caution, "caution")
+    yield b.Heading(title(result))
+    yield b.ReportSection("", (b.Paragraphs(tuple(_counted(result))),))
+    yield b.paragraph(caution, "caution")
 
 
 def _counted(result: AuditResult) -> Iterator[str]:
@@ -156,16 +120,20 @@ def _counted(result: AuditResult) -> Iterator[str]:
     yield f"{words.share_words(counts.whole(result))} would have been stopped. {words.STOPPED}"
 
 
-def _answers(result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]) -> ReportSection:
+def _answers(
+    result: AuditResult, rules: Mapping[str, Rule], stopping: list[str]
+) -> b.ReportSection:
     """What somebody asks first: how many, by which rule, in which group, since when."""
     pairs = [("Orders stopped", words.share_words(counts.whole(result)))]
     if not stopping:
-        return ReportSection("In short", (Terms(tuple(pairs)),))
+        return b.ReportSection("In short", (b.Terms(tuple(pairs)),))
     first = stopping[0]
     said = words.first_sentence(rules.get(first))
     pairs.append(("The rule that stops most", f"{first}: {_reported(result, first)}. {said}"))
-    pairs += [(f"{first}: {in_sentence(name)}", told) for name, told in told_of(result, first)]
-    return ReportSection("In short", (paragraph(_most(result, first)), Terms(tuple(pairs))))
+    pairs += [
+        (f"{first}: {in_sentence(name)}", told) for name, told in rule_blocks.told_of(result, first)
+    ]
+    return b.ReportSection("In short", (b.paragraph(_most(result, first)), b.Terms(tuple(pairs))))
 
 
 def _most(result: AuditResult, rule: str) -> str:
@@ -179,7 +147,7 @@ def _most(result: AuditResult, rule: str) -> str:
     total = counts.of_rule(result, rule).counted.text
     places = (
         f"{part.counted.text} of its {total} are in {column} {words.value_words(part.name)}"
-        for column, part in most_in(result, rule)
+        for column, part in rule_blocks.most_in(result, rule)
     )
     return f"{'; '.join((said, *places))}."
 
@@ -191,7 +159,7 @@ def _reported(result: AuditResult, rule: str) -> str:
     return said if alone == NOT_SHOWN else f"{said}, {alone} by this rule alone"
 
 
-def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]:
+def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[b.Block]:
     """The rules that find settings missing which no column of the table is read as."""
     found = counts.left_out(result, rules)
     if found:
@@ -203,4 +171,11 @@ def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[Block]
             f"The lists of rules leave out what says so ({counted(len(found), 'rule')}), and the "
             "orders that it stops are counted as stopped."
         )
-        yield ReportSection("What the table leaves out", (paragraph(said),))
+        yield b.ReportSection("What the table leaves out", (b.paragraph(said),))
+
+
+def _written(written: Sequence[Written]) -> Iterator[b.Block]:
+    """The files of rows, and which of their columns are not as in the table."""
+    if written:
+        said = (sentence for item in written for sentence in words.written_words(item))
+        yield b.list_section("Rows written", said)

@@ -13,11 +13,10 @@ from orderlint.audit.intervals import wilson
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
 from orderlint.report.audit.whole_counts import whole_counts
-from orderlint.report.order.words import MISSING_FAMILY
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Iterable, Mapping
 
     from orderlint.audit.model import AuditResult, GroupCounts
     from orderlint.rulebook.rule import Rule
@@ -52,27 +51,17 @@ class Change(NamedTuple):
     since: Part
 
 
-def stopping(result: AuditResult, rules: Mapping[str, Rule]) -> list[str]:
-    """The ids of the rules that stop orders, the one that stops most first; hidden ones last.
+def ranked(result: AuditResult, rules: Mapping[str, Rule], *, notes: bool = False) -> list[str]:
+    """The ids of the rules that stop orders or, with `notes`, of those that are reported as notes.
 
-    Without those on settings that the table leaves out.
+    The one reported most comes first, hidden ones last. Without those on settings that the table
+    leaves out.
     """
-    return _ranked(result, rules, lambda level: level is not Level.NOTE)
-
-
-def noting(result: AuditResult, rules: Mapping[str, Rule]) -> list[str]:
-    """The same of the rules that are reported as notes."""
-    return _ranked(result, rules, lambda level: level is Level.NOTE)
-
-
-def _ranked(
-    result: AuditResult, rules: Mapping[str, Rule], wanted: Callable[[Level], bool]
-) -> list[str]:
     without = {*left_out(result, rules)}
     found = [
         rule
         for rule, found in result.rules.items()
-        if found.reported and wanted(found.level) and rule not in without
+        if found.reported and (found.level is Level.NOTE) == notes and rule not in without
     ]
     return sorted(found, key=lambda rule: (-(of_rule(result, rule).counted.value or 0), rule))
 

@@ -6,6 +6,7 @@ hidden one can be. Never which counts an audit has, and never a word.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
@@ -60,22 +61,20 @@ class _TooMuchError(Exception):
     """More relations were gone through than a report may take."""
 
 
+@dataclass(slots=True)
 class _Hiding:
-    def __init__(
-        self,
-        counts: Mapping[Key, int],
-        relations: Iterable[Relation],
-        min_cell: int,
-        costs: Mapping[Key, int],
-        together: frozenset[Key],
-    ) -> None:
-        self.counts, self.min_cell, self.costs = counts, min_cell, costs
-        self.together = together
-        self.effort = 0
-        self.reduced: dict[int, dict[frozenset[Key], Relation]] = {}
+    counts: Mapping[Key, int]
+    relations: Iterable[Relation]
+    min_cell: int
+    costs: Mapping[Key, int]
+    together: frozenset[Key]
+    effort: int = 0
+    reduced: dict[int, dict[frozenset[Key], Relation]] = field(default_factory=dict)
+    of: dict[Key, list[Relation]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
         # One that does not hold would let nothing be known, and so hide nothing.
-        self.relations = tuple(r for r in relations if self.holds(r))
-        self.of: dict[Key, list[Relation]] = {}
+        self.relations = tuple(r for r in self.relations if self.holds(r))
         for relation in self.relations:
             for key in relation.factors:
                 self.of.setdefault(key, []).append(relation)

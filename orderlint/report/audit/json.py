@@ -5,8 +5,7 @@ Names, order and form of the members. Never wording, never a float.
 
 from __future__ import annotations
 
-from functools import partial
-from operator import attrgetter
+from dataclasses import asdict
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.audit.intervals import wilson
@@ -18,47 +17,51 @@ from orderlint.report.order.json import report_text
 from orderlint.report.words import CAUTION
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from orderlint.audit.model import (
         Against,
         AuditResult,
         GroupCounts,
-        Refusals,
         RuleCounts,
-        SampledRow,
         Unreadable,
     )
-    from orderlint.finding import Inactive
     from orderlint.report.audit.month_tables import MonthTable
     from orderlint.report.order.json import Member
     from orderlint.rulebook.rule import Rule
-    from orderlint.tables.table_map import MappedColumn
 
 
 def render(result: AuditResult, rules: Mapping[str, Rule]) -> str:
     """The result, ending in a line feed; the same input, the same text."""
     members: dict[str, Member] = {
         "files": [each._asdict() for each in result.files],
-        "mapping": [_mapped(each) for each in result.mapping],
+        "mapping": [each._asdict() for each in result.mapping],
         "unmapped": [*result.unmapped],
         "policy": {"title": result.policy, "digest": result.policy_digest},
         "rulebook": result.rulebook_digest,
         "as_of": result.as_of,
         "rows": result.rows,
         "refused": result.refused.count,
-        "refusals": _refusals(result.refused),
+        "refusals": {
+            "by_reason": dict(result.refused.by_reason),
+            "first": [row._asdict() for row in result.refused.first],
+        },
         "stopped": result.stopped,
         "verdicts": {verdict.value: count for verdict, count in result.verdicts.items()},
         "rules": _rules(result.rules),
-        "inactive": _inactive(result.inactive),
+        "inactive": [item._asdict() for item in result.inactive],
         "pairs": [{"rules": [*pair], "rows": count} for pair, count in result.pairs.items()],
         "groups": {column: _groups(found, result) for column, found in result.groups.items()},
-        "months": _months(result),
+        "months": {"of": result.month_of, "counts": _groups(result.months, result)}
+        if result.month_of is not None
+        else None,
         "stops_most": _stops_most(result, rules),
         "unreadable": {path: _unreadable(found) for path, found in result.unreadable.items()},
         "seed": result.seed,
-        "samples": {rule: [*map(_sampled, rows)] for rule, rows in result.samples.items()},
+        "samples": {
+            rule: [{**row._asdict(), "cells": dict(row.cells)} for row in rows]
+            for rule, rows in result.samples.items()
+        },
         "against": _against(result.against) if result.against else None,
         "min_cell": result.min_cell,
         "caution": CAUTION,
@@ -66,62 +69,29 @@ def render(result: AuditResult, rules: Mapping[str, Rule]) -> str:
     return report_text(members)
 
 
-def _mapped(mapped: MappedColumn) -> Member:
-    return {**mapped._asdict(), "absent": [*mapped.absent]}
-
-
-def _refusals(refused: Refusals) -> Member:
-    return {
-        "by_reason": dict(refused.by_reason),
-        "first": [row._asdict() for row in refused.first],
-    }
-
-
 def _rules(rules: Mapping[str, RuleCounts]) -> Member:
-    return {rule: _rule(counts) for rule, counts in rules.items()}
-
-
-def _rule(counts: RuleCounts) -> Member:
-    return {
-        "level": counts.level.value,
-        "family": counts.family,
-        "broken": counts.broken,
-        "kept": counts.kept,
-        "not_asked": counts.not_asked,
-        "unchecked": counts.unchecked,
-        "reported": counts.reported,
-        "only": counts.only,
-        "unchecked_by": dict(counts.unchecked_by),
-    }
-
-
-def _inactive(inactive: tuple[Inactive, ...]) -> Member:
-    return [item._asdict() for item in inactive]
+    return {rule: asdict(found) for rule, found in rules.items()}
 
 
 def _groups(found: Mapping[str, GroupCounts], result: AuditResult) -> Member:
     """The counts of each group: null for one that is too small to be shown, or gives one away."""
-
-    def shown(count: Callable[[GroupCounts], int]) -> dict[str, int | None]:
-        counts = {value: count(group) for value, group in found.items()}
-        line = shown_line(counts, result.min_cell)
-        return {value: each.value for value, each in line.items()}
-
-    rules = sorted({rule for group in found.values() for rule in group.rules})
-    whole = {name: shown(attrgetter(name)) for name in _WHOLE}
-    of_rules = {
-        rule: {name: shown(partial(_of_rule, rule, name)) for name in GroupRule._fields}
-        for rule in rules
-    }
+    whole = {name: _line(found, name, result) for name in ("rows", "refused", "stopped")}
+    of_rules: dict[str, dict[str, _Line]] = {}
+    for rule in sorted({rule for group in found.values() for rule in group.rules}):
+        parts = {value: group.rules.get(rule, GroupRule()) for value, group in found.items()}
+        of_rules[rule] = {name: _line(parts, name, result) for name in GroupRule._fields}
     return {value: _group(value, whole, of_rules) for value in found}
 
 
-_WHOLE = ("rows", "refused", "stopped")
 _Line: TypeAlias = "dict[str, int | None]"
 
 
-def _of_rule(rule: str, name: str, group: GroupCounts) -> int:
-    return int(getattr(group.rules.get(rule, GroupRule()), name))
+def _line(
+    parts: Mapping[str, GroupCounts] | Mapping[str, GroupRule], name: str, result: AuditResult
+) -> _Line:
+    """The count of a name in each group, as it may be shown."""
+    line = shown_line({key: getattr(part, name) for key, part in parts.items()}, result.min_cell)
+    return {value: each.value for value, each in line.items()}
 
 
 def _group(
@@ -146,15 +116,9 @@ def _share(count: int | None, of: int | None) -> Member:
     return [round(end * 1_000_000) for end in wilson(count, of)]
 
 
-def _months(result: AuditResult) -> Member:
-    if result.month_of is None:
-        return None
-    return {"of": result.month_of, "counts": _groups(result.months, result)}
-
-
 def _stops_most(result: AuditResult, rules: Mapping[str, Rule]) -> Member:
     """The rule that stops most by month and group; null where none is shown."""
-    stopping = counts.shown_of(result, counts.stopping(result, rules))[:1]
+    stopping = counts.shown_of(result, counts.ranked(result, rules))[:1]
     for rule in stopping:
         tables = {column: month_table(result, column, rule) for column in result.groups}
         found = {column: _month_table(table) for column, table in tables.items() if table}
@@ -179,10 +143,6 @@ def _unreadable(found: Unreadable) -> Member:
     }
 
 
-def _sampled(row: SampledRow) -> Member:
-    return {**row._asdict(), "cells": dict(row.cells)}
-
-
 def _against(against: Against) -> Member:
     return {
         "policy": {"title": against.policy, "digest": against.policy_digest},
@@ -190,7 +150,7 @@ def _against(against: Against) -> Member:
         "stopped": against.stopped,
         "verdicts": {verdict.value: count for verdict, count in against.verdicts.items()},
         "rules": _rules(against.rules),
-        "inactive": _inactive(against.inactive),
+        "inactive": [item._asdict() for item in against.inactive],
         "moved_stopped": against.moved_stopped._asdict(),
         "moved": {rule: moved._asdict() for rule, moved in against.moved.items()},
     }

@@ -1,16 +1,20 @@
 """The orders that the rule which stops most stops, by group and month, as they may be shown.
 
 By month of the groups with most of them, and of all others together. Never a word of a report.
+
+Cells are hidden until nothing small can be computed from what is shown. Orders of known groups fall
+into months, like a flow from groups to months: a count can be another exactly where one order can
+go round through it and every other count stays within what is known of it (a circulation within
+whole bounds; textbooks of network flow).
 """
 
 from __future__ import annotations
 
-from functools import partial
-from typing import TYPE_CHECKING, NamedTuple
+from collections import defaultdict
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.report.audit import counts
-from orderlint.report.audit.small_cells import NOT_SHOWN, Shown, shown_line, under_words
-from orderlint.report.audit.two_way import NO_LIMIT, hidden_cells
+from orderlint.report.audit.small_cells import Shown, shown_line, shown_or_hidden, under_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -21,6 +25,14 @@ if TYPE_CHECKING:
 _FIRST = 3
 """Values of a column that are shown by themselves."""
 _REST = "rest"
+_Graph: TypeAlias = "dict[str, set[str]]"
+"""From each node the nodes to which one more order can go."""
+
+_NO_LIMIT = 1 << 62
+_ALL_MONTHS = ""
+"""The node in which the orders of all months come together."""
+_TRIED = 12
+"""Counts that are tried, one by one, before the first of them is hidden untried."""
 
 
 class MonthTable(NamedTuple):
@@ -44,11 +56,14 @@ def month_table(result: AuditResult, column: str, rule: str) -> MonthTable | Non
     months = sorted(result.months)
     cells = dict(_cells(groups, values, months, rule))
     by_value = list(dict.fromkeys(place for place, _ in cells))
-    hidden = hidden_cells(cells, _months_known(result, rule), result.min_cell)
+    hidden = _TwoWay(cells, _months_known(result, rule), result.min_cell).hidden()
     if hidden is None:
         return None
-    shown = partial(_shown, hidden, result.min_cell, cells)
-    lines = {month: tuple(shown((place, month)) for place in by_value) for month in months}
+    shown = {
+        key: shown_or_hidden(count, result.min_cell, is_hidden=key in hidden)
+        for key, count in cells.items()
+    }
+    lines = {month: tuple(shown[place, month] for place in by_value) for month in months}
     return MonthTable(values, _REST in by_value, lines)
 
 
@@ -92,10 +107,100 @@ def _known(said: list[Shown], count: int, min_cell: int) -> Bounds:
         return count, count
     if any(each.text == under_words(min_cell) for each in said):
         return 0, min_cell - 1
-    return (min_cell if count >= min_cell else 0), NO_LIMIT
+    return (min_cell if count >= min_cell else 0), _NO_LIMIT
 
 
-def _shown(hidden: frozenset[Key], min_cell: int, cells: Mapping[Key, int], key: Key) -> Shown:
-    if key not in hidden:
-        return Shown(cells[key], f"{cells[key]:,}")
-    return Shown(None, under_words(min_cell) if cells[key] < min_cell else NOT_SHOWN)
+class _TwoWay:
+    """Cells, each by its group and month, of which some are to be hidden.
+
+    `months` says between what a reader knows the orders of each month to be, those of each group
+    being known. A month of which more is known than that, but for the cells, is nobody's secret.
+    """
+
+    def __init__(
+        self, cells: Mapping[Key, int], months: Mapping[str, Bounds], min_cell: int
+    ) -> None:
+        self.cells, self.months, self.min_cell = cells, months, min_cell
+        self.sums: dict[str, int] = defaultdict(int)
+        for (_, month), count in cells.items():
+            self.sums[month] += count
+
+    def hidden(self) -> frozenset[Key] | None:
+        """The cells to hide; None if that is not enough."""
+        hidden = frozenset(key for key, count in self.cells.items() if 0 < count < self.min_cell)
+        secrets = [*self.secrets(hidden)]
+        for secret in secrets * 2:  # what hides one may let another be known no more
+            hidden = self.covered(secret, hidden)
+        graph = self.graph(hidden)
+        return hidden if all(_can_change(graph, *secret) for secret in secrets) else None
+
+    def secrets(self, small: frozenset[Key]) -> Iterator[Key]:
+        """The months that could be another without the table, and every small cell."""
+        graph = self.graph(frozenset(self.cells), (0, _NO_LIMIT))
+        for month in self.months:
+            if _can_change(graph, month, _ALL_MONTHS):
+                yield month, _ALL_MONTHS
+        yield from sorted(small)
+
+    def covered(self, secret: Key, hidden: frozenset[Key]) -> frozenset[Key]:
+        """With as few cells hidden besides as leave a secret open; as it is where none do."""
+        more = hidden
+        while self.is_known(secret, more):
+            left = sorted(self.cells.keys() - more, key=lambda key: self.rank(secret, key))
+            if not left:
+                return hidden
+            helps = (key for key in left[:_TRIED] if not self.is_known(secret, more | {key}))
+            more |= {next(helps, left[0])}
+        for cover in sorted(more - hidden, key=lambda key: self.rank(secret, key), reverse=True):
+            if not self.is_known(secret, more - {cover}):
+                more -= {cover}
+        return more
+
+    def rank(self, secret: Key, key: Key) -> tuple[bool, int, Key]:
+        """Those of the secret's own group or month first, then small counts."""
+        return set(secret).isdisjoint(key), self.cells[key], key
+
+    def is_known(self, secret: Key, hidden: frozenset[Key]) -> bool:
+        return not _can_change(self.graph(hidden), *secret)
+
+    def graph(self, hidden: frozenset[Key], bounds: Bounds | None = None) -> _Graph:
+        """Where one order more can go, if these cells are hidden and all is as it is counted."""
+        graph: _Graph = defaultdict(set)
+        for key in hidden:
+            count = self.cells[key]
+            _join(graph, key, count, bounds or self.bounds_of(count))
+        for month, known in self.months.items():
+            _join(graph, (month, _ALL_MONTHS), self.sums[month], known)
+        return graph
+
+    def bounds_of(self, count: int) -> Bounds:
+        """A hidden count is said to be below the least that is shown, or is not."""
+        return (0, self.min_cell - 1) if count < self.min_cell else (self.min_cell, _NO_LIMIT)
+
+
+def _join(graph: _Graph, ends: Key, count: int, bounds: Bounds) -> None:
+    start, end = ends
+    if count < bounds[1]:
+        graph[start].add(end)
+    if count > bounds[0]:
+        graph[end].add(start)
+
+
+def _can_change(graph: _Graph, start: str, end: str) -> bool:
+    """Whether the count from one node to the other can be one more or one less."""
+    return (end in graph[start] and _leads(graph, end, start)) or (
+        start in graph[end] and _leads(graph, start, end)
+    )
+
+
+def _leads(graph: _Graph, start: str, end: str) -> bool:
+    """Whether one order can go from one node to another, but not by the straight way."""
+    seen, left = {start}, [*(graph[start] - {end})]
+    while left:
+        node = left.pop()
+        if node == end:
+            return True
+        if node not in seen:
+            seen.add(node)
+            left += graph[node]
+    return False

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.report import blocks as b
 from orderlint.report.audit import words
-from orderlint.report.blocks import Folded, Items, ReportSection, Rows, Terms, paragraph
 from orderlint.report.order.words import inactive_words
 from orderlint.report.words import counted
 
@@ -16,47 +16,39 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.blocks import Block
 
 
-def origin_sections(result: AuditResult) -> Iterator[Block]:
+def origin_sections(result: AuditResult) -> Iterator[b.Block]:
     """Versions, digests and time, then the columns and the rules that no order was asked."""
     files = (f"{f.name}: {f.rows:,} rows, SHA-256 {f.sha256}" for f in result.files)
-    yield ReportSection(
+    yield b.ReportSection(
         "How this was made",
         (
-            Terms(tuple(_terms(result))),
-            Folded(counted(len(result.files), "file"), (Items(tuple(files)),)),
+            b.Terms(tuple(_terms(result))),
+            b.Folded(counted(len(result.files), "file"), (b.Items(tuple(files)),)),
             *_columns(result),
         ),
     )
     yield from _not_asked(result)
 
 
-def _not_asked(result: AuditResult) -> Iterator[Block]:
+def _not_asked(result: AuditResult) -> Iterator[b.Block]:
     """The rules that were asked of no order, by their counts, and those asked of some alone."""
     left = [i for i in result.inactive if i.rule not in result.rules]
-    never = [*_never_asked(result), *dict.fromkeys(item.rule for item in left)]
+    no_order = [r for r, found in result.rules.items() if 0 < found.not_asked == result.judged]
+    never = [*no_order, *dict.fromkeys(item.rule for item in left)]
     if never:
         without = {item.rule for item in result.inactive}
         others = [rule for rule in never if rule not in without]
         said = inactive_words(item for item in result.inactive if item.rule in never)
         if others:
             said.append(f"No order is of the kind that they speak of: {', '.join(others)}.")
-        folded = Folded(counted(len(never), "rule"), (Items(tuple(said)),))
-        yield ReportSection("Rules that no order was asked", (folded,))
+        folded = b.Folded(counted(len(never), "rule"), (b.Items(tuple(said)),))
+        yield b.ReportSection("Rules that no order was asked", (folded,))
     if said := inactive_words(item for item in result.inactive if item.rule not in never):
-        yield ReportSection(
-            "Rules that the policy leaves out for some orders", (Items(tuple(said)),)
+        yield b.ReportSection(
+            "Rules that the policy leaves out for some orders", (b.Items(tuple(said)),)
         )
-
-
-def _never_asked(result: AuditResult) -> list[str]:
-    return [
-        rule
-        for rule, found in result.rules.items()
-        if found.not_asked == result.judged and result.judged
-    ]
 
 
 def _terms(result: AuditResult) -> Iterator[tuple[str, str]]:
@@ -78,9 +70,11 @@ def _digest(digest: str) -> str:
     return digest if len(digest) < 64 else f"SHA-256 {digest}"
 
 
-def _columns(result: AuditResult) -> Iterator[Block]:
-    rows = tuple((words.setting_name(c.path), words.mapped_words(c)) for c in result.mapping)
-    yield Folded(f"{counted(len(rows), 'setting')} read from columns", (Rows(rows),))
+def _columns(result: AuditResult) -> Iterator[b.Block]:
+    rows = tuple(
+        (words.setting_name(c.path), "; ".join(words.mapped_words(c))) for c in result.mapping
+    )
+    yield b.Folded(f"{counted(len(rows), 'setting')} read from columns", (b.Rows(rows),))
     if result.unmapped:
         said = f"Not read: {', '.join(map(words.value_words, result.unmapped))}."
-        yield paragraph(said)
+        yield b.paragraph(said)

@@ -1,27 +1,22 @@
 """Writes rows of a table as Parquet, CSV or xlsx, whole or not at all.
 
-The columns stay as they are in Parquet. In the other two a text that a spreadsheet would compute
-gets an apostrophe before it, and `written` says in which columns. Never which rows.
+The columns stay as they are in Parquet. In the other two a text that a spreadsheet would compute,
+as it looks like a formula, gets an apostrophe before it, so that it stays one, and `written` says
+in which columns. Never which rows, and never a number.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
+import re
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Protocol, Self
+from typing import IO, TYPE_CHECKING, Any, Self
 
 import polars as pl
 
 from orderlint.finding import Refused
-from orderlint.report.audit.spreadsheets import (
-    INNER,
-    LONGEST,
-    MOST_ROWS,
-    STARTS,
-    defused,
-)
-from orderlint.report.audit.written import Written
+from orderlint.report.audit.words import Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -32,13 +27,22 @@ if TYPE_CHECKING:
     import xlsxwriter
 
 _CELLS = (pl.String, pl.Categorical, pl.Enum)
+# Full-width signs are formulas too where a spreadsheet is set to a language that writes them.
+_SIGNS = r"[=+\-@＝＋－＠]"
+_BLANKS = r"[\p{Zs}\u200b\u2060\ufeff]*"
+STARTS = rf"^({_BLANKS}(?:{_SIGNS}|[\t\r\n]))"
+"""How a cell begins that a spreadsheet may compute."""
+INNER = rf"([;\t\r\n])({_BLANKS}{_SIGNS})"
+"""Where a cell would begin so, were the file read with another separator than the comma."""
+LONGEST = 32_767
+"""Characters that a cell of an xlsx file can hold."""
+MOST_ROWS = 1_048_576
+"""Rows that a sheet of an xlsx file can hold, its head included."""
 
-
-class _Format(Protocol):
-    """Writes tables of the same columns to one file."""
-
-    def write(self, rows: pl.DataFrame) -> None: ...
-    def close(self) -> None: ...
+_PYTHON_STARTS, _PYTHON_INNER = (
+    re.compile(pattern.replace(r"\p{Zs}", r" \u00a0\u1680\u2000-\u200a\u202f\u205f\u3000"))
+    for pattern in (STARTS, INNER)
+)
 
 
 class RowFile:
@@ -52,7 +56,7 @@ class RowFile:
         self._file = file
         self._target = Path(file).resolve()
         self._part = self._target.with_name(f".orderlint-{os.urandom(8).hex()}.part")
-        self._format: _Format | None = None
+        self._format: _Parquet | _Csv | _Xlsx | None = None
         self._changed: dict[str, None] = {}
         self._shortened: dict[str, None] = {}
         self._rows = 0
@@ -92,7 +96,7 @@ class RowFile:
                 said = f"The column {name} holds more than texts and numbers. Write .parquet."
                 raise Refused(said, self._file)
         texts = [name for name, dtype in rows.schema.items() if isinstance(dtype, _CELLS)]
-        safe = rows.with_columns(_defused(name, inner=kind == ".csv") for name in texts)
+        safe = rows.with_columns(_defused_column(name, inner=kind == ".csv") for name in texts)
         for name in texts:
             if not safe[name].equals(rows[name].cast(pl.String)):
                 self._changed[name] = None
@@ -163,7 +167,17 @@ def _check_writable(target: Path) -> None:
         raise OSError(0, "the file is read-only")
 
 
-def _defused(name: str, *, inner: bool) -> pl.Expr:
+def defused(text: str, *, inner: bool) -> str:
+    """`text` as a cell that is never computed; with `inner`, whatever the separator is taken for.
+
+    >>> defused("=1+1", inner=False)
+    "'=1+1"
+    """
+    said = _PYTHON_INNER.sub(r"\1'\2", text) if inner else text
+    return _PYTHON_STARTS.sub(r"'\1", said)
+
+
+def _defused_column(name: str, *, inner: bool) -> pl.Expr:
     said = pl.col(name).cast(pl.String)
     said = said.str.replace_all(INNER, "${1}'${2}") if inner else said
     return said.str.replace(STARTS, "'${1}")

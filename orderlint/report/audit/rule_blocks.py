@@ -7,24 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.report import blocks as b
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.month_tables import month_table
 from orderlint.report.audit.whole_counts import whole_counts
-from orderlint.report.blocks import (
-    Bar,
-    Block,
-    Columns,
-    CountRow,
-    CountTable,
-    Folded,
-    Month,
-    Monthly,
-    PageOnly,
-    Paragraphs,
-    ReportSection,
-    Terms,
-    paragraph,
-)
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
@@ -44,42 +30,40 @@ _VALUES = 12
 
 def rule_table(
     result: AuditResult, rules: Mapping[str, Rule], heading: str, ids: Sequence[str]
-) -> ReportSection:
+) -> b.ReportSection:
     """Rules in the order given, with how many orders each is reported in, and in how many alone."""
     if not ids:
-        return ReportSection(heading, (paragraph("None."),))
+        return b.ReportSection(heading, (b.paragraph("None."),))
     heads = ("rule", "orders", "share", "by it alone")
-    parts = [counts.of_rule(result, rule) for rule in ids]
+    whole, parts = whole_counts(result), [counts.of_rule(result, rule) for rule in ids]
     most = max((part.counted.value or 0 for part in parts), default=0)
     found = [
-        CountRow(
+        b.CountRow(
             words.rule_heading(result, rule),
-            (part.counted.text, words.share_alone(part), _alone(result, rule)),
+            (part.counted.text, words.share_alone(part), whole.rule(rule, "only").text),
             words.first_sentence(rules.get(rule)),
-            Bar(part.counted.value / most) if part.counted.value else None,
+            b.Bar(part.counted.value / most) if part.counted.value else None,
         )
         for rule, part in zip(ids, parts, strict=True)
     ]
-    note = Paragraphs((words.BRACKETED,), "small")
+    note = b.Paragraphs((words.BRACKETED,), "small")
     notes = [note] if any("[" in row.said for row in found) else []
     scale = [_scale(f"{most:,} orders")] if most else []
-    return ReportSection(heading, (*scale, *folded_table(heads, found, "rule"), *notes))
+    return b.ReportSection(heading, (*scale, *folded_table(heads, found, "rule"), *notes))
 
 
-def _scale(full: str) -> Block:
+def _scale(full: str) -> b.Block:
     """What the bars of a table are of; a text has no bars."""
-    return PageOnly((Paragraphs((f"A bar of full width is {full}.",), "small"),))
+    return b.PageOnly((b.Paragraphs((f"A bar of full width is {full}.",), "small"),))
 
 
-def _alone(result: AuditResult, rule: str) -> str:
-    return whole_counts(result).rule(rule, "only").text
-
-
-def folded_table(heads: tuple[str, ...], found: Sequence[CountRow], noun: str) -> Iterator[Block]:
+def folded_table(
+    heads: tuple[str, ...], found: Sequence[b.CountRow], noun: str
+) -> Iterator[b.Block]:
     """A table of which a page folds what is beyond a screen."""
-    yield CountTable(heads, tuple(found[:_OPEN]))
+    yield b.CountTable(heads, tuple(found[:_OPEN]))
     if rest := tuple(found[_OPEN:]):
-        yield Folded(f"{counted(len(rest), f'more {noun}')}", (CountTable(heads, rest),))
+        yield b.Folded(f"{counted(len(rest), f'more {noun}')}", (b.CountTable(heads, rest),))
 
 
 def most_in(result: AuditResult, rule: str) -> Iterator[tuple[str, Part]]:
@@ -139,29 +123,29 @@ def _since(result: AuditResult, rule: str) -> str:
 
 def rule_sections(
     result: AuditResult, rules: Mapping[str, Rule], ids: Sequence[str]
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """Each of these rules by itself: by month and by each column."""
     for number, rule in enumerate(ids, 1):
-        yield ReportSection(
+        yield b.ReportSection(
             words.rule_heading(result, rule),
             (
-                paragraph(words.first_sentence(rules.get(rule))),
-                Terms(tuple(told_of(result, rule))),
-                Columns(tuple(_pictures(result, rule, f"rule{number}"))),
+                b.paragraph(words.first_sentence(rules.get(rule))),
+                b.Terms(tuple(told_of(result, rule))),
+                b.Columns(tuple(_pictures(result, rule, f"rule{number}"))),
                 *(by_month_of_values(result, rule) if number == 1 else ()),
             ),
         )
 
 
-def _pictures(result: AuditResult, rule: str, name: str) -> Iterator[Block]:
+def _pictures(result: AuditResult, rule: str, name: str) -> Iterator[b.Block]:
     if months := monthly(result, f"Share of orders, {rule}", name, rule):
         yield months
     for column, groups in result.groups.items():
         parts = counts.most_first(counts.by_part(groups, result.min_cell, rule))
-        yield ReportSection("", tuple(value_table(column, parts, "reported")))
+        yield b.ReportSection("", tuple(value_table(column, parts, "reported")))
 
 
-def by_month_of_values(result: AuditResult, rule: str) -> Iterator[Block]:
+def by_month_of_values(result: AuditResult, rule: str) -> Iterator[b.Block]:
     """The orders that a rule stops, by month and the values of each column with most of them."""
     for column in result.groups:
         table = month_table(result, column, rule)
@@ -169,34 +153,34 @@ def by_month_of_values(result: AuditResult, rule: str) -> Iterator[Block]:
             others = ("others",) if table.has_others else ()
             heads = ("month", *map(words.value_words, table.values), *others)
             rows = (
-                CountRow(month or _NOT_TOLD, tuple(each.text for each in shown))
+                b.CountRow(month or _NOT_TOLD, tuple(each.text for each in shown))
                 for month, shown in table.months.items()
             )
-            body = (CountTable(heads, tuple(rows)),)
-            yield ReportSection("", (Folded(f"The same by month and {column}", body),))
+            body = (b.CountTable(heads, tuple(rows)),)
+            yield b.ReportSection("", (b.Folded(f"The same by month and {column}", body),))
 
 
 _NOT_TOLD = "not told"
 
 
-def monthly(result: AuditResult, title: str, name: str, rule: str | None = None) -> Block | None:
+def monthly(result: AuditResult, title: str, name: str, rule: str | None = None) -> b.Block | None:
     """The picture of a share by month, and its numbers; None without a month."""
     parts = counts.by_part(counts.dated(result), result.min_cell, rule)
     if not parts:
         return None
     points = tuple(
-        Month(part.name, part.share[0] / part.share[1], *part.interval)
+        b.Month(part.name, part.share[0] / part.share[1], *part.interval)
         if part.share
-        else Month(part.name, None)
+        else b.Month(part.name, None)
         for part in parts
     )
     heads = ("month", "orders", "stopped" if rule is None else "reported", "share", "95 % interval")
-    table = CountTable(heads, tuple(_part_row(part, part.name) for part in parts))
-    picture = PageOnly((Monthly(title, points, name),))
-    return ReportSection("", (picture, Folded("The same in numbers", (table,))))
+    table = b.CountTable(heads, tuple(_part_row(part, part.name) for part in parts))
+    picture = b.PageOnly((b.Monthly(title, points, name),))
+    return b.ReportSection("", (picture, b.Folded("The same in numbers", (table,))))
 
 
-def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[Block]:
+def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[b.Block]:
     """The values of a column with orders and shares, the first of them; `head` is of the counts."""
     widest = max((part.interval[1] for part in parts[:_VALUES] if part.share), default=0.0)
     top = next((step for step in _STEPS if step >= widest), 1.0)
@@ -207,16 +191,16 @@ def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[Block
         _part_row(part, words.value_words(part.name), top if part.share else None)
         for part in parts[:_VALUES]
     ]
-    yield CountTable(heads, tuple(found))
+    yield b.CountTable(heads, tuple(found))
     if len(parts) > _VALUES:
         left = counted(len(parts) - _VALUES, "more value")
-        yield Paragraphs((f"{left} of {column} with fewer orders.",), "small")
+        yield b.Paragraphs((f"{left} of {column} with fewer orders.",), "small")
 
 
-def _part_row(part: Part, name: str, top: float | None = None) -> CountRow:
+def _part_row(part: Part, name: str, top: float | None = None) -> b.CountRow:
     cells = part.orders.text, part.counted.text, words.share_alone(part), words.interval_words(part)
     if top is None or part.share is None:
-        return CountRow(name, cells)
+        return b.CountRow(name, cells)
     low, high = part.interval
     share = part.share[0] / part.share[1]
-    return CountRow(name, cells, "", Bar(share / top, (low / top, high / top)))
+    return b.CountRow(name, cells, "", b.Bar(share / top, (low / top, high / top)))

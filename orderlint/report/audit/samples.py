@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from orderlint.report import blocks as b
 from orderlint.report.audit import words
-from orderlint.report.blocks import Folded, Items, Paragraphs, ReportSection
 from orderlint.report.words import LEVELS, counted
 from orderlint.templates import quote
 
@@ -16,8 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult, SampledRow
-    from orderlint.report.audit.written import Written
-    from orderlint.report.blocks import Block
+    from orderlint.report.audit.words import Written
     from orderlint.rulebook.rule import Rule
 
 BLANKS = (
@@ -35,7 +34,7 @@ _WITH_ROWS = (
 )
 
 
-def sample_sections(result: AuditResult) -> Iterator[Block]:
+def sample_sections(result: AuditResult) -> Iterator[b.Block]:
     """The rows drawn of each rule, but of those with a hidden count."""
     shown = {
         rule: drawn
@@ -44,24 +43,19 @@ def sample_sections(result: AuditResult) -> Iterator[Block]:
     }
     if shown:
         folded = (_of_rule(rule, drawn) for rule, drawn in shown.items())
-        yield ReportSection("Sample", (Paragraphs((_WITH_ROWS,), "small"), *folded))
+        yield b.ReportSection("Sample", (b.Paragraphs((_WITH_ROWS,), "small"), *folded))
 
 
-def _of_rule(rule: str, drawn: tuple[SampledRow, ...]) -> Folded:
-    lines = tuple(f"{place_words(row)}: {_cells(row)}" for row in drawn)
-    return Folded(f"{rule}: {counted(len(drawn), 'order')}", (Items(lines),))
+def _of_rule(rule: str, drawn: tuple[SampledRow, ...]) -> b.Folded:
+    lines = tuple(map(_row_words, drawn))
+    return b.Folded(f"{rule}: {counted(len(drawn), 'order')}", (b.Items(lines),))
 
 
-def place_words(row: SampledRow) -> str:
-    """Where a row stands, and how often its order is in the table."""
+def _row_words(row: SampledRow) -> str:
+    """Where a row stands, how often its order is in the table, and what is written there."""
     times = f", one of {row.times:,} alike" if row.times > 1 else ""
-    return f"{row.file}, row {row.row:,}{times}"
-
-
-def _cells(row: SampledRow) -> str:
-    return "; ".join(
-        f"{words.setting_name(path)} {quote(text)}" for path, text in row.cells.items()
-    )
+    cells = (f"{words.setting_name(path)} {quote(text)}" for path, text in row.cells.items())
+    return f"{row.file}, row {row.row:,}{times}: {'; '.join(cells)}"
 
 
 def write_sheet(result: AuditResult, rules: Mapping[str, Rule], file: str) -> Written:

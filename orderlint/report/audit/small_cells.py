@@ -1,7 +1,8 @@
 """Small counts hidden, and as many others as it takes that no total gives one of them away.
 
-A hidden count is not shown, nor can it be computed from what is shown. It may still be guessed
-near: that takes more than a threshold. Never a word of a report but those of a hidden count.
+Counts that stand alone, in a line, or of two policies side by side. A hidden count is not shown,
+nor can it be computed from what is shown. It may still be guessed near: that takes more than a
+threshold. Never a word of a report but those of a hidden count.
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
+
+    from orderlint.audit.model import Moved
 
 _Key = TypeVar("_Key")
 
@@ -24,26 +27,19 @@ class Shown(NamedTuple):
     text: str
 
 
-class _Hidden(NamedTuple):
-    """A hidden count, and between what a reader knows it to be; None is no upper bound."""
-
-    value: int
-    most: int | None
-
-    @property
-    def falls(self) -> bool:
-        return self.value > 0
-
-    @property
-    def rises(self) -> bool:
-        return self.most is None or self.value < self.most
+_UNSHOWN = Shown(None, NOT_SHOWN)
 
 
 def shown_count(count: int, min_cell: int) -> Shown:
     """A count that stands alone: hidden where it is from 1 up to below `min_cell`."""
-    if 0 < count < min_cell:
-        return Shown(None, under_words(min_cell))
-    return Shown(count, f"{count:,}")
+    return shown_or_hidden(count, min_cell, is_hidden=0 < count < min_cell)
+
+
+def shown_or_hidden(count: int, min_cell: int, *, is_hidden: bool) -> Shown:
+    """A count, or in its place what is shown for a hidden one of its size."""
+    if not is_hidden:
+        return Shown(count, f"{count:,}")
+    return Shown(None, under_words(min_cell) if count < min_cell else NOT_SHOWN)
 
 
 def under_words(min_cell: int) -> str:
@@ -64,7 +60,8 @@ def shown_line(
     any case. `most` has what a reader knows each count to be at most, if anything. If the total
     itself is small, it must be hidden too.
     """
-    capped = {key: _at_most(key, min_cell, most) for key in counts}
+    # What a reader knows each count to be at most if it is shown as small.
+    capped = {key: min(min_cell - 1, most[key]) if most else min_cell - 1 for key in counts}
     small = (key for key, count in counts.items() if 0 < count < min_cell)
     hidden: dict[_Key, int | None] = {**dict.fromkeys(hide), **{key: capped[key] for key in small}}
     while hidden and _can_be_computed(counts, hidden):
@@ -73,12 +70,9 @@ def shown_line(
             hidden = dict.fromkeys(counts)
             break
         hidden[cover] = capped[cover] if counts[cover] == 0 else None
-    return {key: _as_shown(key, counts[key], hidden, min_cell) for key in counts}
-
-
-def _at_most(key: _Key, min_cell: int, most: Mapping[_Key, int] | None) -> int:
-    """What a reader knows a count to be at most that is shown as small."""
-    return min(min_cell - 1, most[key]) if most else min_cell - 1
+    under = Shown(None, under_words(min_cell))
+    unshown = {key: under if cap is not None else _UNSHOWN for key, cap in hidden.items()}
+    return {key: unshown.get(key, Shown(n, f"{n:,}")) for key, n in counts.items()}
 
 
 def _next_cover(
@@ -100,16 +94,29 @@ def _next_cover(
 
 def _can_be_computed(counts: Mapping[_Key, int], hidden: Mapping[_Key, int | None]) -> bool:
     """True if some hidden count has one value only that fits the total and what else is shown."""
-    known = [_Hidden(counts[key], most) for key, most in hidden.items()]
-    falling, rising = sum(item.falls for item in known), sum(item.rises for item in known)
-    return any(
-        not (item.falls and rising > item.rises) and not (item.rises and falling > item.falls)
-        for item in known
-        if item.value
-    )
+    falling = {key for key in hidden if counts[key]}
+    rising = {key for key, most in hidden.items() if most is None or counts[key] < most}
+    # A count can be less only if another is more, and more only if another is less.
+    return any(rising <= {key} and (key not in rising or falling == {key}) for key in falling)
 
 
-def _as_shown(key: _Key, count: int, hidden: Mapping[_Key, int | None], min_cell: int) -> Shown:
-    if key not in hidden:
-        return Shown(count, f"{count:,}")
-    return Shown(None, NOT_SHOWN if hidden[key] is None else under_words(min_cell))
+def shown_moves(
+    before: int, after: int, moved: Moved, min_cell: int, *, hide: bool = False
+) -> tuple[Shown, ...]:
+    """The orders that each of two policies finds, and that one of them alone does, as they may be
+    shown; `hide` where other counts would give `before` away.
+
+    INVARIANT: before - only_before = after - only_after, the orders found by both. So of the four
+    not one alone is hidden, and not two of which only one pair of small numbers fits.
+    """
+    ends = shown_count(before, min_cell), shown_count(after, min_cell)
+    parts = [shown_count(count, min_cell) for count in moved]
+    hidden = sum(shown.value is None for shown in (*ends, *parts))
+    if not hidden and not hide:
+        return (*ends, *parts)
+    fits = abs(moved.only_after - moved.only_before) < min_cell - 1
+    if hide and ends[0].value is not None:
+        ends, parts = (_UNSHOWN, ends[1]), [_UNSHOWN] * 2
+    elif hidden == 1 or not fits:
+        parts = [_UNSHOWN] * 2
+    return (*ends, *parts)

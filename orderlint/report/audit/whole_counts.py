@@ -6,15 +6,16 @@ month, which have lines of their own, and never a word.
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from orderlint.conditions import kept
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.hiding import Key, Relation, hidden_counts
-from orderlint.report.audit.small_cells import NOT_SHOWN, Shown, under_words
+from orderlint.report.audit.small_cells import Shown, shown_or_hidden
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from orderlint.audit.model import AuditResult, RuleCounts
 
@@ -68,10 +69,8 @@ class WholeCounts:
         return self._shown(_pair(pair))
 
     def _shown(self, key: Key) -> Shown:
-        count = self._counts[key]
-        if key not in self._hidden:
-            return Shown(count, f"{count:,}")
-        return Shown(None, under_words(self._min_cell) if count < self._min_cell else NOT_SHOWN)
+        is_hidden = key in self._hidden
+        return shown_or_hidden(self._counts[key], self._min_cell, is_hidden=is_hidden)
 
 
 @kept
@@ -157,23 +156,18 @@ def _of_calm(result: AuditResult) -> Iterator[Relation]:
     A heavy finding that the policy silences is noted too. A rule that is broken at one setting may
     be unchecked at another.
     """
-    noted, unchecked = _Sum(), _Sum()
+    noted: Counter[Key] = Counter()
+    unchecked: Counter[Key] = Counter()
     for rule, found in result.rules.items():
         silenced = {("broken", rule): 1, ("reported", rule): -1} if found.broken else {}
         heavy = found.level is not Level.NOTE
-        unchecked.add({("unchecked", rule): 1} if found.unchecked else {})
-        unchecked.add(silenced if heavy or not found.broken else {("broken", rule): 1})
-        noted.add(silenced if heavy or not found.reported else {("reported", rule): 1})
+        unchecked.update({("unchecked", rule): 1} if found.unchecked else {})
+        unchecked.update(silenced if heavy or not found.broken else {("broken", rule): 1})
+        noted.update(silenced if heavy or not found.reported else {("reported", rule): 1})
         if found.unchecked:
             yield Relation({_INCOMPLETE: 1, STOPPED: 1, ("unchecked", rule): -1})
     yield Relation({("verdict", Verdict.NOTE.value): -1, **noted})
     yield Relation({_INCOMPLETE: -1, **unchecked})
-
-
-class _Sum(dict[Key, int]):
-    def add(self, factors: Mapping[Key, int]) -> None:
-        for key, factor in factors.items():
-            self[key] = self.get(key, 0) + factor
 
 
 def _ids(result: AuditResult, levels: set[Level]) -> list[str]:

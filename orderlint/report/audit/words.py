@@ -6,7 +6,7 @@ Fixed words and the names in a result. Never a count, and never a layout.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
@@ -198,12 +198,9 @@ def as_of_words(as_of: str) -> str:
     return f"the time in its column “{quote(as_of.removeprefix('column:'))}”"
 
 
-def mapped_words(column: MappedColumn) -> str:
+def mapped_words(column: MappedColumn) -> Iterator[str]:
     """Which column a setting is read from, and how."""
-    return "; ".join((f"column “{quote(column.column)}”", *_reading(column)))
-
-
-def _reading(column: MappedColumn) -> Iterator[str]:
+    yield f"column “{quote(column.column)}”"
     if column.unit_column is not None:
         yield f"its unit in column “{quote(column.unit_column)}”"
     if column.unit is not None:
@@ -231,3 +228,34 @@ def month_words(month_of: str) -> str:
     if month_of == "written":
         return "of the time at which the order was written"
     return f"of the column “{quote(month_of.removeprefix('column:'))}”"
+
+
+class Written(NamedTuple):
+    """What was written: how many rows, and the columns in which cells are not as in the table."""
+
+    file: str
+    rows: int
+    changed: tuple[str, ...] = ()
+    shortened: tuple[str, ...] = ()
+
+
+def written_words(written: Written) -> list[str]:
+    """What was written, and which columns are not as they were; a sentence each."""
+    rows = f"{written.rows:,} row{'' if written.rows == 1 else 's'}"
+    return [f"{rows} written to {written.file}.", *changed_words(written)]
+
+
+def changed_words(written: Written) -> list[str]:
+    """Which columns of a file are not as they were; a sentence each."""
+    said = []
+    if written.changed:
+        said.append(
+            f"In {written.file}, column {', '.join(written.changed)}, an apostrophe stands before "
+            "what a spreadsheet would compute, so that it stays text. Parquet has it as it was."
+        )
+    if written.shortened:
+        said.append(
+            f"In {written.file}, column {', '.join(written.shortened)}, texts were too long for a "
+            "cell and are cut."
+        )
+    return said

@@ -12,10 +12,7 @@ from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-    from orderlint.report.unchecked_files import Unread
+    from orderlint.report.ci.results import CiReport, CiResult
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""
@@ -26,18 +23,19 @@ def render(report: CiReport, *, unread: bool) -> str:
 
     With `unread` the files that were not checked have a line each, too.
     """
-    lines = [line for checked in report.checked for line in _of_document(checked)]
-    lines += [_unread(item) for item in report.unread if unread]
+    lines = []
+    for checked in report.checked:
+        lines += [f"{TOOL}: {checked.file}: {text}" for text in checked.warnings]
+        lines += map(_result, checked.results)
+    for item in report.unread if unread else ():
+        # The words for a fault of the tool name the tool and the file already.
+        refused = f"{item.place or item.file}: error: {item.reason}"
+        lines.append(item.message if item.is_fault else refused)
     lines += [
         f"{TOOL}: {checked.file}: {text}" for checked in report.checked for text in checked.basis
     ]
     lines.append(f"{TOOL}: {CAUTION}")
     return "".join(f"{safe(line)}\n" for line in lines)
-
-
-def _of_document(checked: CheckedDocument) -> Iterator[str]:
-    yield from (f"{TOOL}: {checked.file}: {text}" for text in checked.warnings)
-    yield from map(_result, checked.results)
 
 
 def _result(result: CiResult) -> str:
@@ -49,8 +47,3 @@ def _result(result: CiResult) -> str:
         level, words = "note", f"Known already. {words}"
     element = f" ({finding.place.element})" if finding.place.element else ""
     return f"{finding.place}: {level}: {finding.about}: {words}{element}"
-
-
-def _unread(item: Unread) -> str:
-    # The words for a fault of the tool name the tool and the file already.
-    return item.message if item.is_fault else f"{item.place or item.file}: error: {item.reason}"

@@ -9,15 +9,13 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.ci.results import finding_and_question, suppression_words
 from orderlint.report.markdown import code, shown
-from orderlint.report.verdicts import FOR_AUTHOR, LABELS
-from orderlint.report.words import CAUTION, LEVELS, LEVELS_FOR_AUTHOR, counted
+from orderlint.report.words import CAUTION, FOR_AUTHOR, LABELS, LEVELS, LEVELS_FOR_AUTHOR, counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.finding import Level
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
-    from orderlint.report.unchecked_files import Unread
 
 MOST_FINDINGS = 8
 """Results of one document that are listed; how many more there are is said."""
@@ -27,7 +25,9 @@ def render(report: CiReport, *, unread: bool = True) -> str:
     """A section for each document; with `unread`, one for each file that was not checked too."""
     parts = [_summary(report)] if len(report.checked) > 1 else []
     parts += [part for checked in report.checked for part in _of_document(checked)]
-    parts += [part for item in report.unread if unread for part in _unread(item)]
+    for item in report.unread if unread else ():
+        parts.append(f"## {code(item.file)}: not checked")
+        parts.append(shown(f"{item.place or item.file}: {item.reason}"))
     return "\n\n".join([*parts, f"*{shown(CAUTION)}*"]) + "\n"
 
 
@@ -74,11 +74,6 @@ def _result(result: CiResult, levels: Mapping[Level, str]) -> str:
     rule = code(finding.breaks or finding.rule)
     words = shown(finding_and_question(finding))
     return f"**{levels[finding.level]}** {rule}: {words} ({code(finding.place.where)})"
-
-
-def _unread(item: Unread) -> Iterator[str]:
-    yield f"## {code(item.file)}: not checked"
-    yield shown(f"{item.place or item.file}: {item.reason}")
 
 
 def listed(items: Sequence[str], most: int) -> str:

@@ -10,19 +10,18 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Level, Verdict
 from orderlint.report.ci.results import finding_and_question, suppression_words
 from orderlint.report.order.json import format_json
-from orderlint.report.order.words import MISSING_FAMILY, details, finding_heading
+from orderlint.report.order.words import details, finding_heading
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
+from orderlint.rulebook.rule import MISSING_FAMILY
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import TypeAlias
 
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule
-
-    Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
 
 RULES = "https://orderlint.example/fhir/rules"
 """The code system whose codes are the ids of the rules: a name, under a reserved domain."""

@@ -16,14 +16,9 @@ from orderlint.report.ci.baseline import (
     shared_ids,
     unchecked_key,
 )
+from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import checked_words
 from orderlint.report.order.table import list_missing
-from orderlint.report.order.words import (
-    inactive_words,
-    may_be_running,
-    not_checked_words,
-    verdict_words,
-)
 from orderlint.report.visible_text import safe
 from orderlint.report.words import ALREADY_RUNNING
 from orderlint.rulebook.source import cited
@@ -31,8 +26,9 @@ from orderlint.rulebook.words_check import PLACEHOLDER
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 
+    from orderlint.assessment import Assessment
     from orderlint.finding import Level, Suppressed, Unchecked, Verdict
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.unchecked_files import Unread
@@ -79,8 +75,8 @@ class CiReport(NamedTuple):
     rules: Mapping[str, Rule]
 
 
-_IN_AN_ORDER = {"condition", "reading", "schema", "units", "policy"}
-"""How a rule can be found in any order; others are asked of a draft or a resource alone."""
+_NOT_IN_AN_ORDER = {"set", "proof", "readback", "compare", "check", "draft", "fhir"}
+"""How a rule can be found that is not asked of any order, but of a draft or a resource alone."""
 
 
 def of_orders(
@@ -91,12 +87,18 @@ def of_orders(
     `rules` are the rulebook's; `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     checked = tuple(of_order(item, rules, at) for item in verified)
+    return report_on(checked, unread, rules, _NOT_IN_AN_ORDER)
+
+
+def report_on(
+    checked: tuple[CheckedDocument, ...],
+    unread: tuple[Unread, ...],
+    rules: Mapping[str, Rule],
+    others: Container[str],
+) -> CiReport:
+    """A whole run. Of the rules that are found in the ways `others`, it has only those it names."""
     named = {result.finding.about for each in checked for result in each.results}
-    asked = {
-        rule.id: rule
-        for rule in rules.values()
-        if rule.found_by in _IN_AN_ORDER or rule.id in named
-    }
+    asked = {id_: r for id_, r in rules.items() if r.found_by not in others or id_ in named}
     return CiReport(checked, unread, asked)
 
 
@@ -124,36 +126,30 @@ def _marked(checked: CheckedDocument, baseline: Baseline, has_own_id: bool) -> C
 
 def of_order(verified: Verified, rules: Mapping[str, Rule], at: int) -> CheckedDocument:
     """What `verify` says of one order; `at` is in milliseconds since 1970 UTC."""
-    left_open = [_open(item, rules[item.rule], verified) for item in verified.assessment.unchecked]
     return CheckedDocument(
         verified.file,
         "order",
         verified.assessment.verdict,
-        numbered_results(
-            verified.assessment.findings,
-            verified.assessment.unchecked,
-            left_open,
-            verified.assessment.suppressed,
-        ),
-        (ALREADY_RUNNING,) if may_be_running(verified) else (),
+        numbered_results(verified.assessment, lambda item: _open(item, rules[item.rule], verified)),
+        (ALREADY_RUNNING,) if order_words.may_be_running(verified) else (),
         tuple(_basis(verified, at)),
     )
 
 
 def numbered_results(
-    findings: Iterable[Finding],
-    unchecked: Iterable[Unchecked],
-    left_open: Iterable[Finding],
-    suppressed: Iterable[Suppressed],
+    assessment: Assessment, as_finding: Callable[[Unchecked], Finding]
 ) -> tuple[CiResult, ...]:
-    """The results of one document with fingerprints; `left_open` has `unchecked` as findings."""
+    """The results of one document with fingerprints; `as_finding` is for an unchecked rule."""
     keyed = [
-        *((finding_key(finding), CiResult(finding, "")) for finding in findings),
+        *((finding_key(finding), CiResult(finding, "")) for finding in assessment.findings),
         *(
-            (unchecked_key(item), CiResult(finding, "", is_open=True))
-            for item, finding in zip(unchecked, left_open, strict=True)
+            (unchecked_key(item), CiResult(as_finding(item), "", is_open=True))
+            for item in assessment.unchecked
         ),
-        *((finding_key(i.finding), CiResult(i.finding, "", suppressed=i)) for i in suppressed),
+        *(
+            (finding_key(item.finding), CiResult(item.finding, "", suppressed=item))
+            for item in assessment.suppressed
+        ),
     ]
     prints = fingerprints((key, result.finding.level) for key, result in keyed)
     return tuple(
@@ -212,11 +208,11 @@ def _mention(path: str, verified: Verified) -> Mention:
 
 
 def _basis(verified: Verified, at: int) -> Iterator[str]:
-    label, sentence = verdict_words(verified)
+    label, sentence = order_words.verdict_words(verified)
     yield f"Verdict: {label}. {sentence}"
-    yield from not_checked_words(verified.not_checked)
+    yield from order_words.not_checked_words(verified.not_checked)
     yield f"Checked: {checked_words(verified, at)}"
-    for words in inactive_words(verified.assessment.inactive):
+    for words in order_words.inactive_words(verified.assessment.inactive):
         yield f"Not asked: {words}"
 
 

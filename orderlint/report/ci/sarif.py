@@ -21,14 +21,12 @@ from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from typing import TypeAlias
 
     from orderlint.finding import Finding, Mention, Place, Suppressed
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule
-
-    Member: TypeAlias = "str | int | bool | list[Member] | dict[str, Member] | None"
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -60,13 +58,11 @@ def artifact_uri(file: str, here: str = "") -> str:
     if path.is_absolute():  # two slashes would be read as a host
         name = f"/{name.lstrip('/')}"
     # A surrogate that stands for no byte can come from no file system, and has bytes all the same.
-    errors = "surrogateescape" if _is_escaped(name) else "surrogatepass"
+    surrogates = [c for c in name if "\ud800" <= c <= "\udfff"]
+    of_bytes = all("\udc80" <= c <= "\udcff" for c in surrogates)
+    errors = "surrogateescape" if of_bytes else "surrogatepass"
     quoted = quote(name.encode("utf-8", errors), safe="/")
     return f"file://{quoted}" if path.is_absolute() else quoted
-
-
-def _is_escaped(name: str) -> bool:
-    return all("\udc80" <= c <= "\udcff" for c in name if "\ud800" <= c <= "\udfff")
 
 
 class _Files(NamedTuple):
@@ -121,23 +117,19 @@ def _run(report: CiReport, files: _Files) -> Member:
     # 3.27.23: either every result of a run has `suppressions`, or none has.
     has_suppressions = any(item.suppressed for item in results)
     told = [_result(item, indices, files, has_suppressions) for item in results]
-    invocation = _invocation(report, files)
+    driver: Member = {
+        "name": "orderlint",
+        "semanticVersion": __version__,
+        "fullDescription": {"text": CAUTION},
+        "rules": [_rule(rule) for rule in report.rules.values()],
+    }
     return {
-        "tool": {"driver": _driver(report.rules)},
-        "invocations": [invocation],
+        "tool": {"driver": driver},
+        "invocations": [_invocation(report, files)],
         "artifacts": [*_artifacts(report, files)],
         "defaultEncoding": "UTF-8",
         "columnKind": "unicodeCodePoints",
         "results": told,
-    }
-
-
-def _driver(rules: Mapping[str, Rule]) -> Member:
-    return {
-        "name": "orderlint",
-        "semanticVersion": __version__,
-        "fullDescription": {"text": CAUTION},
-        "rules": [_rule(rule) for rule in rules.values()],
     }
 
 

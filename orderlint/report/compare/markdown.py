@@ -11,8 +11,14 @@ from orderlint.report.ci.markdown import MOST_FINDINGS, listed
 from orderlint.report.compare import set_words, words
 from orderlint.report.markdown import code, shown
 from orderlint.report.order.words import not_checked_words
-from orderlint.report.verdicts import FOR_CHANGE
-from orderlint.report.words import CAUTION, LEVELS, LEVELS_FOR_AUTHOR, counted, instant_words
+from orderlint.report.words import (
+    CAUTION,
+    FOR_CHANGE,
+    LEVELS,
+    LEVELS_FOR_AUTHOR,
+    counted,
+    instant_words,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

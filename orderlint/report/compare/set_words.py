@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.proof.prover import Result
-from orderlint.report.review.words import leaf_words, name_of, pick_words, taking_words
-from orderlint.report.words import counted
+from orderlint.report.review.words import leaf_words, pick_words, taking_words
+from orderlint.report.words import counted, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -139,14 +139,9 @@ def before_words(item: NewlyBroken) -> str:
 
 def example_picks(example: DifferingOrder) -> list[str]:
     """The picks that make an order; empty if every setting is at its preset."""
-    shown = (
-        pick for pick in example.picks if pick.differs_from_preset or _is_told(pick.path, example)
-    )
+    told = {path for path in example.differing if example.leaves[path].given}
+    shown = (pick for pick in example.picks if pick.differs_from_preset or pick.path in told)
     return [*taking_words(example.sections), *map(pick_words, shown)]
-
-
-def _is_told(path: str, example: DifferingOrder) -> bool:
-    return path in example.differing and example.leaves[path].given
 
 
 def differing_words(example: DifferingOrder, other: str) -> list[str]:
@@ -203,16 +198,12 @@ def covered_words(found: ComparedSets) -> Iterator[str]:
             yield f"{item.broken.rule}, which {item.order_finding.rule} covers on such an order."
 
 
-def _later(found: ComparedSets) -> str:
-    """How many rules were not asked, as they depend on what is written at signing."""
-    later = len(found.comparison.at_signing)
-    return f" Left to signing, and so not asked: {counted(later, 'rule')}." if later else ""
-
-
 def checked_words(found: ComparedSets, when: str) -> str:
-    """What was compared, and by what."""
+    """What was compared, and by what; how many rules depend on what is written at signing."""
+    later = counted(len(found.comparison.at_signing), "rule")
+    unasked = f" Left to signing, and so not asked: {later}." if found.comparison.at_signing else ""
     return (
         f"{found.before.file} and {found.after.file} as order sets, and new orders by "
         f"{found.assessment.rules} rules on orders, under “{found.rulebook.policy}”{when}."
-        f"{_later(found)} What each set is by itself: orderlint review."
+        f"{unasked} What each set is by itself: orderlint review."
     )

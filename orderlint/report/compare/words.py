@@ -13,8 +13,14 @@ from orderlint.finding import Level
 from orderlint.quantity_words import display_quantity, format_number
 from orderlint.report.order.table import difference_parts, no_table
 from orderlint.report.order.words import as_far_as_read
-from orderlint.report.verdicts import LABELS, OF_CHANGE, OF_CHANGE_WHILE_ACTIVE
-from orderlint.report.words import LEVELS, NOT_IN_TABLE, counted
+from orderlint.report.words import (
+    LABELS,
+    LEVELS,
+    NOT_IN_TABLE,
+    OF_CHANGE,
+    OF_CHANGE_WHILE_ACTIVE,
+    counted,
+)
 from orderlint.templates import LONGEST_QUOTE, quote_both_units
 
 if TYPE_CHECKING:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 import itertools
-from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
@@ -77,10 +76,6 @@ class UnitTwice(NamedTuple):
         )
 
 
-NONE_TWICE: Mapping[str, UnitTwice] = MappingProxyType({})
-NO_SOURCES: Mapping[str, SourceOf] = MappingProxyType({})
-
-
 class Group(NamedTuple):
     """A section of the form: the key of its part of an order, its name, and whether it is open.
 
@@ -96,8 +91,8 @@ class Group(NamedTuple):
 def groups(
     values: Mapping[str, str],
     needed: Mapping[str, frozenset[str]],
-    twice: Mapping[str, UnitTwice] = NONE_TWICE,
-    sources: Mapping[str, SourceOf] = NO_SOURCES,
+    twice: Mapping[str, UnitTwice],
+    sources: Mapping[str, SourceOf],
 ) -> tuple[Group, ...]:
     """The form with these texts by path; `needed` are the sections that each therapy needs.
 
@@ -105,7 +100,7 @@ def groups(
     if the therapy that is chosen needs it, or if something stands in it.
     """
     open_keys = needed.get(values.get("therapy", ""), frozenset())
-    made = []
+    names, made = field_table().section_names, []
     for key, fields in _sections():
         controls = tuple(
             _control(field, values.get(field.path, ""), twice.get(field.path))._replace(
@@ -115,12 +110,8 @@ def groups(
         )
         is_written = any(control.text or control.source for control in controls)
         is_open = key == "" or key in open_keys or is_written
-        made.append(Group(key, _name(key), controls, is_open))
+        made.append(Group(key, names.get(key, "Order"), controls, is_open))
     return tuple(made)
-
-
-def _name(key: str) -> str:
-    return field_table().section_names.get(key, "Order")
 
 
 @functools.cache

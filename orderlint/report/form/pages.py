@@ -10,32 +10,23 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.finding import Level
-from orderlint.report.ask.words import BLANK
-from orderlint.report.blocks import Picture, WithPicture, list_section, paragraph
+from orderlint.report import blocks as b
 from orderlint.report.html import asset, digest_of, fragment, template
 from orderlint.report.html import page as page_of_reports
+from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words
-from orderlint.report.order.blocks import (
-    CAUTION_BLOCK,
-    blocks,
-    finding_block,
-    finding_sections,
-    lead,
-    opening,
-)
-from orderlint.report.order.unchecked import few_unchecked_words
+from orderlint.report.order.checked import few_unchecked_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words as readback_words
 from orderlint.report.readback.blocks import blocks as readback_blocks
-from orderlint.report.readback.sheet import IDENTIFIERS
-from orderlint.report.words import counted
+from orderlint.report.words import BLANK, counted
+from orderlint.rulebook.rule import MISSING_FAMILY
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.finding import Finding
     from orderlint.readback import ReadBack
-    from orderlint.report.blocks import Block
     from orderlint.report.form.model import Group
     from orderlint.verification import Verified
 
@@ -130,9 +121,16 @@ def result_of(verified: Verified, unread: str = "") -> Shown:
     `unread` says what was not read of the file; it stands at the verdict if anything is missing.
     """
     groups = [*words.in_order(verified.assessment.findings)]
-    is_missing = any(each.family == words.MISSING_FAMILY for group in groups for each in group)
-    note = [paragraph(unread, "unread")] if unread and is_missing else []
-    first = fragment((*_begun(verified), *opening(verified), *note, *lead(groups, finding_block)))
+    is_missing = any(each.family == MISSING_FAMILY for group in groups for each in group)
+    note = [b.paragraph(unread, "unread")] if unread and is_missing else []
+    first = fragment(
+        (
+            *_begun(verified),
+            *of_order.opening(verified),
+            *note,
+            *of_order.lead(groups, of_order.finding_block),
+        )
+    )
     links = _rendered("to-fields.html", fields=_fields_of(groups)) if groups else ""
     return Shown(
         first + links + fragment(_rest(verified, groups)), words.verdict_words(verified)[0]
@@ -145,8 +143,10 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     `digest` is that of the order's bytes, `at` the instant of checking, in ms since 1970 UTC.
     """
     title = f"{words.verdict_words(verified)[0]}: {verified.file}"
-    patient = list_section(PATIENT, [f"{label}: {BLANK * 8}" for label in IDENTIFIERS])
-    return page_of_reports(title, [(patient, *blocks(verified, at, digest))])
+    patient = b.list_section(
+        PATIENT, [f"{label}: {BLANK * 8}" for label in readback_words.IDENTIFIERS]
+    )
+    return page_of_reports(title, [(patient, *of_order.blocks(verified, at, digest))])
 
 
 def not_checked(why: str, paths: Sequence[str] = ()) -> Shown:
@@ -195,7 +195,7 @@ def told_page(page: ToldPage) -> str:
 
 def verdict_of(verified: Verified) -> str:
     """The verdict alone, as markup."""
-    return fragment(opening(verified))
+    return fragment(of_order.opening(verified))
 
 
 def asked_page(page: AskedPage) -> str:
@@ -221,18 +221,18 @@ def _rendered(name: str, **given: object) -> str:
 _LEVELS = ("pause.lower", "pause.upper", "treat_above", "drainage.height")
 
 
-def _begun(verified: Verified) -> Iterator[Block]:
+def _begun(verified: Verified) -> Iterator[b.Block]:
     """How much is missing yet, while no level is entered and nothing but that is wrong.
 
     The verdict and all that is found stand below it as ever; they are only shown more quietly.
     """
     found = verified.assessment.findings
-    missing = sum(each.family == words.MISSING_FAMILY for each in found)
+    missing = sum(each.family == MISSING_FAMILY for each in found)
     heavy = (each for each in found if each.level is Level.DO_NOT_START)
-    is_wrong = any(each.family != words.MISSING_FAMILY for each in heavy)
+    is_wrong = any(each.family != MISSING_FAMILY for each in heavy)
     if missing and not is_wrong and not any(verified.order.leaves[p].given for p in _LEVELS):
         said = f"{counted(missing, 'setting')} {'is' if missing == 1 else 'are'} missing yet."
-        yield paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
+        yield b.paragraph(f"{said} The verdict is that of what stands there so far.", "begun")
 
 
 _MOST_LINKS = 6
@@ -250,13 +250,13 @@ def _named(paths: Iterable[str]) -> list[tuple[str, str]]:
     return [(path, fields[path].name) for path in dict.fromkeys(paths) if path in fields]
 
 
-def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[Block]:
+def _rest(verified: Verified, groups: Sequence[Sequence[Finding]]) -> Iterator[b.Block]:
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    yield WithPicture(
-        Picture(diagram, "order", words.PICTURE) if diagram else None,
-        tuple(finding_sections(groups[1:], finding_block)),
+    yield b.WithPicture(
+        b.Picture(diagram, "order", words.PICTURE) if diagram else None,
+        tuple(of_order.finding_sections(groups[1:], of_order.finding_block)),
     )
     unchecked = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     if verified.assessment.unchecked:
-        yield list_section(words.UNCHECKED, unchecked)
-    yield CAUTION_BLOCK
+        yield b.list_section(words.UNCHECKED, unchecked)
+    yield of_order.CAUTION_BLOCK

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from orderlint.fields import field_table
 
@@ -17,23 +17,23 @@ def order_yaml(values: Mapping[str, str], comment: str = "") -> str:
 
     ValueError where a section is one value and has parts as well, which no order can.
     """
-    nested: dict[str, object] = {}
+    nested: dict[str, Any] = {}
     for path in field_table().fields:
         if path in values:
-            *sections, key = path.split(".")
-            _section(nested, sections)[key] = _scalar(path, values[path])
+            put(nested, path, _scalar(path, values[path]))
     head = "document: order\nformat: 1\n"
     return comment + head + "".join(f"{line}\n" for line in _lines(nested, ""))
 
 
-def _section(nested: dict[str, object], sections: list[str]) -> dict[str, object]:
-    inner = nested
+def put(document: dict[str, Any], path: str, value: object) -> None:
+    """Put a value into a document, in sections inside one another. ValueError as above."""
+    *sections, key = path.split(".")
+    inner = document
     for section in sections:
-        below = inner.setdefault(section, {})
-        if not isinstance(below, dict):
+        inner = inner.setdefault(section, {})
+        if not isinstance(inner, dict):
             raise ValueError(f"{section} is one value and has parts as well")
-        inner = below
-    return inner
+    inner[key] = value
 
 
 def _lines(section: Mapping[str, object], indent: str) -> Iterator[str]:

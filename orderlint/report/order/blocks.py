@@ -7,37 +7,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.blocks import (
-    Block,
-    Columns,
-    Folded,
-    Items,
-    PageOnly,
-    Paragraphs,
-    Picture,
-    ReportSection,
-    Signatures,
-    Terms,
-    VerdictBlock,
-    WithPicture,
-    list_section,
-    paragraph,
-)
-from orderlint.report.order import amounts, checked, words
-from orderlint.report.order.table import behaviour_words
-from orderlint.report.order.unchecked import few_unchecked_words, unchecked_words
-from orderlint.report.order.written import written_section
-from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, digest_words
+from orderlint.fields import field_table
+from orderlint.report import blocks as b
+from orderlint.report.order import checked, table, words
+from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, LABELS, digest_words
+from orderlint.rulebook.rule import MISSING_FAMILY
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.finding import Finding, Inactive, Suppressed
+    from orderlint.finding import Finding, Inactive, NotChecked, Suppressed, Verdict
+    from orderlint.order import Leaf
     from orderlint.report.picture.diagram import Diagram
     from orderlint.report.unchecked_files import Unread
     from orderlint.verification import Verified
 
-SIGNATURES = Signatures(("Verified by", "Checked again by", "Asked, and answered by"))
+SIGNATURES = b.Signatures(("Verified by", "Checked again by", "Asked, and answered by"))
+_FORM = ("document", "format")
+"""What says that a file is an order, and nothing of the order itself."""
 
 
 def as_page(
@@ -59,7 +46,9 @@ def as_page(
     return page(title or "Nothing was checked", reports, unread)
 
 
-def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") -> Iterator[Block]:
+def blocks(
+    verified: Verified, at: int, digest: str = "", name: str = "order1"
+) -> Iterator[b.Block]:
     """The report on one order, as of `at`, milliseconds since 1970 UTC.
 
     `digest` is the SHA-256 of the file's bytes in hexadecimal, if it is to be shown. `name` begins
@@ -71,8 +60,8 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     yield from opening(verified)
     groups = [*words.in_order(verified.assessment.findings)]
     yield from lead(groups, finding_block)
-    yield WithPicture(
-        Picture(diagram, name, words.PICTURE) if diagram else None,
+    yield b.WithPicture(
+        b.Picture(diagram, name, words.PICTURE) if diagram else None,
         (*finding_sections(groups[1:], finding_block), behaviour_section(verified, name)),
     )
     yield from additive_section(verified)
@@ -81,12 +70,7 @@ def blocks(verified: Verified, at: int, digest: str = "", name: str = "order1") 
     yield SIGNATURES
 
 
-def text_blocks(verified: Verified, at: int, *, detail: bool) -> Iterator[Block]:
-    """The report as text: with `detail` all of it, else what fits on a screen."""
-    return blocks(verified, at) if detail else _brief(verified, at)
-
-
-def _brief(verified: Verified, at: int) -> Iterator[Block]:
+def brief_blocks(verified: Verified, at: int) -> Iterator[b.Block]:
     """Verdict, findings and what was not checked: one screen where the order is clear."""
     groups = [*words.in_order(verified.assessment.findings)]
     yield from opening(verified)
@@ -95,130 +79,155 @@ def _brief(verified: Verified, at: int) -> Iterator[Block]:
     yield from brief_closing(verified, at)
 
 
-def opening(verified: Verified) -> Iterator[Block]:
+def opening(verified: Verified) -> Iterator[b.Block]:
     """The warning if the order may be running, the document and the verdict."""
     yield from running_warning(words.may_be_running(verified))
-    yield paragraph(words.document_words(verified), "document")
-    yield verdict_block(verified)
+    yield b.paragraph(words.document_words(verified), "document")
+    notes = words.verdict_notes(verified)
+    yield verdict_block(verified.assessment.verdict, verified.not_checked, notes)
 
 
-def verdict_block(verified: Verified, more: Iterable[str] = ()) -> VerdictBlock:
-    """The verdict on an order, with the free texts that are not checked, and `more` notes."""
-    of = verified.assessment.verdict
-    beside = words.as_far_as_read(of, verified.not_checked)
-    return VerdictBlock(of, (*words.verdict_notes(verified), *more), beside=beside)
+def verdict_block(
+    verdict: Verdict,
+    texts: Iterable[NotChecked],
+    notes: Iterable[str],
+    labels: Mapping[Verdict, str] = LABELS,
+    title: str = "Verdict",
+) -> b.VerdictBlock:
+    """The verdict by its label, which free `texts` are not checked, and the notes under it."""
+    beside = words.as_far_as_read(verdict, texts)
+    return b.VerdictBlock(verdict, labels[verdict], beside, tuple(notes), title)
 
 
-def running_warning(may_be: object) -> Iterator[Block]:
+def running_warning(may_be: object) -> Iterator[b.Block]:
     """The warning, if an order may be running."""
     if may_be:
-        yield paragraph(ALREADY_RUNNING, "running")
+        yield b.paragraph(ALREADY_RUNNING, "running")
 
 
 def lead(
-    groups: Sequence[Sequence[Finding]], block: Callable[[Finding], ReportSection]
-) -> Iterator[Block]:
+    groups: Sequence[Sequence[Finding]], block: Callable[[Finding], b.ReportSection]
+) -> Iterator[b.Block]:
     """The finding that matters most, and how many more there are."""
     yield from finding_sections(groups[:1], block)
-    yield from (paragraph(said, "more") for said in words.more_words(groups[1:]))
+    yield from (b.paragraph(said, "more") for said in words.more_words(groups[1:]))
 
 
 def finding_sections(
-    groups: Iterable[Sequence[Finding]], block: Callable[[Finding], ReportSection]
-) -> Iterator[ReportSection]:
+    groups: Iterable[Sequence[Finding]], block: Callable[[Finding], b.ReportSection]
+) -> Iterator[b.ReportSection]:
     """Each finding as `block` has it; missing parts in one list."""
     for group in groups:
-        is_missing = group[0].family == words.MISSING_FAMILY
+        is_missing = group[0].family == MISSING_FAMILY
         yield missing_section(group) if is_missing else block(group[0])
 
 
-def finding_block(finding: Finding, title: str = "", body: Sequence[Block] = ()) -> ReportSection:
+def finding_block(
+    finding: Finding, title: str = "", body: Sequence[b.Block] = ()
+) -> b.ReportSection:
     """A finding with its details; `body` replaces its statement."""
-    said = body or (paragraph(finding.says),)
-    advice = Terms(tuple(words.advice(finding, finding.written or "nothing")))
-    record = Folded("Source, place and rule", (Terms(tuple(words.references(finding))),))
+    said = body or (b.paragraph(finding.says),)
+    advice = b.Terms(tuple(words.advice(finding, finding.written or "nothing")))
+    record = b.Folded("Source, place and rule", (b.Terms(tuple(words.references(finding))),))
     style = f"finding {finding.level.value}"
-    return ReportSection(
+    return b.ReportSection(
         title or words.finding_heading(finding), (*said, advice, record), style, finding.level
     )
 
 
-def _brief_block(finding: Finding) -> ReportSection:
+def _brief_block(finding: Finding) -> b.ReportSection:
     """A finding with its question and the lines of the file, without source and rule."""
-    advice = Terms(tuple(words.advice(finding, words.written_lines(finding))))
+    advice = b.Terms(tuple(words.advice(finding, words.written_lines(finding))))
     heading = finding.name or words.finding_heading(finding)
     style = f"finding {finding.level.value}"
-    return ReportSection(heading, (paragraph(finding.says), advice), style, finding.level)
+    return b.ReportSection(heading, (b.paragraph(finding.says), advice), style, finding.level)
 
 
-def missing_section(found: Sequence[Finding]) -> ReportSection:
+def missing_section(found: Sequence[Finding]) -> b.ReportSection:
     """Settings not written, a line for each level and section."""
-    lines = Items(tuple(words.missing_words(found)))
-    return ReportSection(words.missing_heading(found), (lines,), f"finding {found[0].level.value}")
+    lines = b.Items(tuple(words.missing_words(found)))
+    return b.ReportSection(
+        words.missing_heading(found), (lines,), f"finding {found[0].level.value}"
+    )
 
 
-def behaviour_section(verified: Verified, name: str) -> ReportSection:
+def behaviour_section(verified: Verified, name: str) -> b.ReportSection:
     """What the controller would do; `name` is that of the picture next to the table."""
-    table = behaviour_words(verified.behaviour, verified.order.leaves, name)
-    return ReportSection(words.BEHAVIOUR, (table,))
+    shown = table.behaviour_words(verified.behaviour, verified.order.leaves, name)
+    return b.ReportSection(words.BEHAVIOUR, (shown,))
 
 
-def additive_section(verified: Verified) -> Iterator[ReportSection]:
+def written_section(leaves: Mapping[str, Leaf]) -> b.PageOnly:
+    """Every setting that is written, readable or not, so that a page that is signed has them."""
+    parts: dict[str, list[str]] = {}
+    for path in field_table().fields:
+        leaf = leaves[path]
+        if leaf.given and path not in _FORM:
+            said = " ".join(leaf.text.split()) or "empty"
+            name = field_table().display_name(path)
+            parts.setdefault(words.section_name(path), []).append(f"{name}: {said}")
+    sections = tuple(b.list_section(name, lines) for name, lines in parts.items())
+    return b.PageOnly(
+        (b.ReportSection("The order as it is written", (b.Columns(sections),), "whole"),)
+    )
+
+
+def additive_section(verified: Verified) -> Iterator[b.ReportSection]:
     """What runs in of the additive, and by the weight of a child; no part without either."""
     if verified.additive is not None:
-        yield list_section(amounts.ADDITIVE, amounts.additive_words(verified.additive))
-    if per_weight := tuple(amounts.rate_per_weight(verified.order.leaves)):
-        yield list_section(amounts.PER_WEIGHT, per_weight)
+        yield b.list_section(table.ADDITIVE, table.additive_words(verified.additive))
+    if per_weight := tuple(table.rate_per_weight(verified.order.leaves)):
+        yield b.list_section(table.PER_WEIGHT, per_weight)
 
 
 def closing(
     verified: Verified, at: int, digest: str = "", sources: Iterable[str] = ()
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """The end of a report: what was not checked, suppressed, not asked, checked, and the caution.
 
     `at` and `digest` are as in `blocks`.
     """
-    open_rules = unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+    open_rules = checked.unchecked_words(verified.assessment.unchecked, verified.order.leaves)
     said = tuple(sources)
-    parts: tuple[Block, ...] = (
-        list_section(words.UNCHECKED, open_rules, without=words.ALL_CHECKED),
+    parts: tuple[b.Block, ...] = (
+        b.list_section(words.UNCHECKED, open_rules, without=words.ALL_CHECKED),
         *suppressed_section(verified.assessment.suppressed),
         not_asked_section(verified.assessment.inactive),
         checked_section(checked.checked_words(verified, at), digest),
-        *((PageOnly((list_section("Sources", said, "small"),)),) if said else ()),
+        *((b.PageOnly((b.list_section("Sources", said, "small"),)),) if said else ()),
     )
-    yield Columns(parts)
+    yield b.Columns(parts)
     yield CAUTION_BLOCK
 
 
-def brief_closing(verified: Verified, at: int) -> Iterator[Block]:
+def brief_closing(verified: Verified, at: int) -> Iterator[b.Block]:
     """The end of a report of one screen: what is left open, and the rest in four lines."""
     if verified.assessment.unchecked:
-        lines = few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
-        yield list_section(words.UNCHECKED, lines)
+        lines = checked.few_unchecked_words(verified.assessment.unchecked, verified.order.leaves)
+        yield b.list_section(words.UNCHECKED, lines)
     yield from suppressed_section(verified.assessment.suppressed)
-    yield Paragraphs((checked.briefly_checked(verified, at), BRIEF_CAUTION), "small")
+    yield b.Paragraphs((checked.briefly_checked(verified, at), BRIEF_CAUTION), "small")
 
 
-CAUTION_BLOCK = paragraph(CAUTION, "caution")
+CAUTION_BLOCK = b.paragraph(CAUTION, "caution")
 
 
-def suppressed_section(items: Iterable[Suppressed]) -> Iterator[ReportSection]:
+def suppressed_section(items: Iterable[Suppressed]) -> Iterator[b.ReportSection]:
     """The findings that the policy suppresses; no section if there are none."""
     if entries := tuple(words.suppressed_entry(item) for item in items):
-        yield ReportSection(words.SUPPRESSED, entries)
+        yield b.ReportSection(words.SUPPRESSED, entries)
 
 
-def not_asked_section(inactive: Iterable[Inactive]) -> ReportSection:
+def not_asked_section(inactive: Iterable[Inactive]) -> b.ReportSection:
     """The rules that were not asked, a paragraph for each reason, or that there is none."""
     lines = words.inactive_words(inactive)
-    return list_section(words.NOT_ASKED, lines, "small", "None was left out by the policy.")
+    return b.list_section(words.NOT_ASKED, lines, "small", "None was left out by the policy.")
 
 
-def checked_section(said: str, digest: str = "") -> ReportSection:
+def checked_section(said: str, digest: str = "") -> b.ReportSection:
     """What was checked, and the digest of its bytes if it is to be named."""
     lines = [said, digest_words(digest)] if digest else [said]
-    return list_section(words.CHECKED, lines, "small", hang=0)
+    return b.list_section(words.CHECKED, lines, "small", hang=0)
 
 
 def _sources(found: Iterable[Finding], diagram: Diagram | None) -> Iterator[str]:

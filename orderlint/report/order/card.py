@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from orderlint.finding import Verdict
 from orderlint.report.markdown import shown
 from orderlint.report.order import words
-from orderlint.report.verdicts import LABELS
 from orderlint.report.visible_text import safe
-from orderlint.report.words import BRIEF_CAUTION, LEVELS, counted
+from orderlint.report.words import BRIEF_CAUTION, LABELS, LEVELS, counted
+from orderlint.rulebook.rule import MISSING_FAMILY
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
@@ -80,7 +80,8 @@ def card(verified: Verified, about: Card, *, is_drafted: bool = False) -> dict[s
     found = verified.assessment
     detail = "\n\n".join(_detail(verified, is_drafted=is_drafted))
     made = _card(about, _summary(verified, about), INDICATORS[found.verdict], detail)
-    return {**made, "overrideReasons": _overrides()} if found.findings else made
+    reasons = [{"code": c, "system": OVERRIDE_SYSTEM, "display": said} for c, said in OVERRIDES]
+    return {**made, "overrideReasons": reasons} if found.findings else made
 
 
 def card_of_unread(why: str, about: Card) -> dict[str, Any]:
@@ -100,12 +101,6 @@ def _card(about: Card, summary: str, indicator: str, detail: str) -> dict[str, A
         "source": SOURCE,
         "links": [{"label": LINK, "url": about.link, "type": "absolute"}],
     }
-
-
-def _overrides() -> list[dict[str, str]]:
-    return [
-        {"code": code, "system": OVERRIDE_SYSTEM, "display": display} for code, display in OVERRIDES
-    ]
 
 
 def _which(about: Card) -> str:
@@ -171,7 +166,7 @@ def _order_words(verified: Verified) -> str:
 def _first(group: Sequence[Finding]) -> Iterator[str]:
     """What is found and asked; of missing settings all at once."""
     finding = group[0]
-    if finding.family == words.MISSING_FAMILY:
+    if finding.family == MISSING_FAMILY:
         yield shown(words.missing_heading(group))
         parts = words.missing_words(group)
         yield "\n".join(f"- {shown(f'{LEVELS[each.level]}: {each.text}')}" for each in parts)

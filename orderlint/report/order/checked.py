@@ -1,25 +1,35 @@
-"""The words of what was checked at the end of a report on an order: by what, when, and what not.
+"""The words of what was checked of an order, by what and when, and of what could not be checked.
 
-Whole sentences, not yet wrapped or escaped. Never a finding.
+Whole sentences, not yet wrapped or escaped. Never a finding, and never why a rule was not checked.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
-from orderlint.report.words import FREE_TEXT, FREE_TEXT_BRIEF, counted, instant_words, minute_words
+from orderlint.report.order.table import list_missing
+from orderlint.report.words import (
+    FREE_TEXT,
+    FREE_TEXT_BRIEF,
+    LEVELS,
+    counted,
+    instant_words,
+    minute_words,
+    name_of,
+)
 from orderlint.rulebook.standing_orders import filled_in
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from orderlint.finding import Level, Unchecked
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
 FROM_POLICY = "What the order does not say is from the policy"
+MOST_REASONS = 8
+"""The most reasons for which rules could not be checked that a report of one screen names."""
 
 
 def checked_words(verified: Verified, at: int) -> str:
@@ -46,8 +56,7 @@ def standing_words(verified: Verified) -> str:
 
 def standing_lines(paper: str, leaves: Iterable[Leaf]) -> str:
     """The lines of standing orders with the name of their paper."""
-    names = field_table().display_name
-    lines = (f"{in_sentence(names(leaf.path))} {quote(leaf.text)}" for leaf in leaves)
+    lines = (f"{name_of(leaf.path)} {quote(leaf.text)}" for leaf in leaves)
     return f"{', '.join(lines)} ({quote(paper)})"
 
 
@@ -75,3 +84,47 @@ def _offset(verified: Verified) -> int:
         if written is not None:
             return written // timedelta(minutes=1)
     return 0
+
+
+def unchecked_weight(unchecked: Sequence[Unchecked]) -> Iterator[str]:
+    """How many rules could not be checked and the heaviest of them, if there are any."""
+    if unchecked:
+        heaviest = LEVELS[_heaviest(unchecked)]
+        count = counted(len(unchecked), "rule")
+        yield f"{count} could not be checked; the heaviest would be {heaviest}."
+
+
+def unchecked_words(unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """The unchecked rules, a line for each group of missing settings."""
+    for rules in _by_reason(unchecked):
+        (_, _, paths, why), ids = rules[0], ", ".join(rule.rule for rule in rules)
+        heaviest = LEVELS[_heaviest(rules)]
+        heavy = heaviest if len(rules) == 1 else f"the heaviest {heaviest}"
+        count = counted(len(rules), "rule")
+        reason = why or f"For lack of {list_missing(paths, leaves)}"
+        yield f"{reason}: {count}, {heavy}: {ids}."
+
+
+def few_unchecked_words(
+    unchecked: Iterable[Unchecked], leaves: Mapping[str, Leaf]
+) -> Iterator[str]:
+    """The same, as far as it fits a screen: the heaviest, and how many rules there are beside."""
+    groups = _by_reason(unchecked)
+    if len(groups) <= MOST_REASONS:
+        yield from unchecked_words(unchecked, leaves)
+        return
+    heaviest_first = sorted(groups, key=lambda rules: (not rules[0].why, -_heaviest(rules).weight))
+    shown, others = heaviest_first[:MOST_REASONS], heaviest_first[MOST_REASONS:]
+    yield from unchecked_words([rule for rules in shown for rule in rules], leaves)
+    yield f"And {counted(sum(map(len, others)), 'rule')} more, for lack of other settings."
+
+
+def _by_reason(unchecked: Iterable[Unchecked]) -> list[list[Unchecked]]:
+    groups: dict[tuple[str, tuple[str, ...]], list[Unchecked]] = {}
+    for rule in unchecked:
+        groups.setdefault((rule.why, rule.missing), []).append(rule)
+    return [*groups.values()]
+
+
+def _heaviest(unchecked: Iterable[Unchecked]) -> Level:
+    return max((rule.level for rule in unchecked), key=lambda level: level.weight)

@@ -12,6 +12,7 @@ from orderlint import __version__
 from orderlint.fields import field_table
 from orderlint.quantity_words import format_decimal, format_number
 from orderlint.reading.unicode_checks import first_refused_offset
+from orderlint.report.order.as_yaml import put
 from orderlint.report.visible_text import safe
 from orderlint.report.words import instant_words
 from orderlint.rulebook.standing_orders import filled_in
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from orderlint.additive import Additive
     from orderlint.assessment import Assessment
     from orderlint.behaviour import Segment
-    from orderlint.finding import Finding, Mention, NotChecked, Place, Suppressed, Unchecked
+    from orderlint.finding import Finding, NotChecked, Place, Suppressed, Unchecked
     from orderlint.order import Leaf
     from orderlint.report.unchecked_files import Unread
     from orderlint.verification import Verified
@@ -116,7 +117,7 @@ def assessment_members(assessment: Assessment, *, about_order: bool = False) -> 
         ],
         "suppressed": [suppressed_member(item) for item in assessment.suppressed],
         "unchecked": [unchecked_member(rule) for rule in assessment.unchecked],
-        "inactive": [{"rule": rule.rule, "reason": rule.reason} for rule in assessment.inactive],
+        "inactive": [rule._asdict() for rule in assessment.inactive],
     }
 
 
@@ -147,13 +148,16 @@ def checked_member(verified: Verified, at: int) -> Member:
 
 def standing_members(paper: str, leaves: Iterable[Leaf]) -> dict[str, Member]:
     """The lines that are from the policy's standing orders; no member where there are none."""
-    lines: list[Member] = [_standing_line(leaf) for leaf in leaves]
+    lines: list[Member] = [
+        {
+            "path": leaf.path,
+            "written": safe(leaf.text),
+            "from": "policy",
+            "place": _place(leaf.place),
+        }
+        for leaf in leaves
+    ]
     return {"standing_orders": {"paper": safe(paper), "lines": lines}} if lines else {}
-
-
-def _standing_line(leaf: Leaf) -> Member:
-    place = _place(leaf.place)
-    return {"path": leaf.path, "written": safe(leaf.text), "from": "policy", "place": place}
 
 
 def found_member(finding: Finding) -> dict[str, Member]:
@@ -179,7 +183,7 @@ def finding_member(finding: Finding, *, about_order: bool = False) -> Member:
         "ask_whom": finding.ask_whom,
         "source": finding.source,
         "place": _place(finding.place),
-        "also": [_mention(mention) for mention in finding.also],
+        "also": [{**each._asdict(), "place": _place(each.place)} for each in finding.also],
     }
 
 
@@ -201,15 +205,6 @@ def suppressed_member(item: Suppressed) -> Member:
         "approved_by": item.approved_by,
         "until": item.until,
         "policy_place": _place(item.place),
-    }
-
-
-def _mention(mention: Mention) -> Member:
-    return {
-        "path": mention.path,
-        "name": mention.name,
-        "written": mention.written,
-        "place": _place(mention.place),
     }
 
 
@@ -260,16 +255,5 @@ def order_file(leaves: Mapping[str, Leaf]) -> Member:
     for path, leaf in leaves.items():
         if leaf.given and path not in made:
             is_count = field_table().fields[path].kind == "count" and leaf.text.isdigit()
-            _put(made, path.split("."), int(leaf.text) if is_count else leaf.text)
+            put(made, path, int(leaf.text) if is_count else leaf.text)
     return made
-
-
-def _put(section: dict[str, Member], keys: Sequence[str], value: Member) -> None:
-    """Put a value into sections inside one another."""
-    head, *rest = keys
-    if not rest:
-        section[head] = value
-        return
-    inner = section.setdefault(head, {})
-    assert isinstance(inner, dict)
-    _put(inner, rest, value)

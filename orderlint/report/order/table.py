@@ -1,28 +1,31 @@
-"""Puts the behaviour of the controller into words, segment by segment, in both pressure units.
+"""Puts into words what the controller does, segment by segment, and what runs in by the hour.
 
-Never computes a table, and never a layout.
+Exact numbers, pressures in both units. Never computes a table, never a layout, and never a dose.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.quantity_words import display_number
 from orderlint.report.blocks import SegmentRow, Segments
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.report.visible_text import safe
-from orderlint.report.words import UNSEEN, UNSEEN_CLOSED
+from orderlint.report.words import UNSEEN, UNSEEN_CLOSED, name_of
+from orderlint.templates import quote
 from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from typing import Any
 
+    from orderlint.additive import Additive
     from orderlint.behaviour import Behaviour, Difference, Segment
     from orderlint.order import Leaf
 
+ADDITIVE = "What runs in of the additive"
+PER_WEIGHT = "Irrigation by weight"
 _OUTFLOWS = {
     "possible by gravity": "drain valve open, outflow possible by gravity",
     "none by gravity": "drain valve open, but no outflow by gravity",
@@ -126,7 +129,7 @@ def clipped_segments(difference: Difference) -> tuple[Segment, Segment]:
 
 def describe_missing(path: str, leaf: Leaf) -> str:
     """A missing setting: not written, not read, or in a unit that does not compare."""
-    name = in_sentence(field_table().display_name(path))
+    name = name_of(path)
     if leaf.known:
         return f"{name} (in a unit that cannot be compared)"
     return f"{name} ({'cannot be read' if leaf.given else 'not written'})"
@@ -162,3 +165,33 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
         )
         yield f"Outflow is not known because of {cause}."
     yield UNSEEN if acts_in(behaviour.segments) else UNSEEN_CLOSED
+
+
+def additive_words(additive: Additive) -> Iterator[str]:
+    """What runs in of a drug at each rate, what is published of it, and what that says."""
+    name, concentration = quote(additive.name.text), quote(additive.concentration.text)
+    for amount in additive.runs_in:
+        rate_name = name_of(amount.rate.path)
+        rate = f"{rate_name}, {quote(amount.rate.text)}"
+        yield f"{name}, {concentration}, at the {rate}: {amount.hourly}, {amount.daily}."
+    if additive.published:
+        published = f"{additive.published}, in single doses with the drain clamped"
+        yield f"Published: {published} ({'; '.join(additive.sources)})."
+    else:
+        yield "The policy has no published daily amount of it."
+    yield "This is what runs in as long as irrigation does, and much of it drains."
+
+
+def rate_per_weight(leaves: Mapping[str, Leaf]) -> Iterator[str]:
+    """How fast irrigation runs for each kilogram of a child or an infant, at each rate written."""
+    weight, group = leaves["patient.weight"], leaves["patient.group"].value
+    if not isinstance(weight.value, int) or not weight.value or group not in {"child", "infant"}:
+        return
+    for path in ("irrigation.rate", "titration.max"):
+        rate = leaves[path]
+        if isinstance(rate.value, int):
+            per_kg = in_unit(rate.value, "mL/h") / in_unit(weight.value, "kg")
+            name = field_table().display_name(path)
+            written = f"{quote(rate.text)} at {quote(weight.text)}"
+            about = "" if (per_kg * 100).denominator == 1 else "about "
+            yield f"{name}, {written}: {about}{display_number(per_kg)} mL/kg/h."

@@ -11,22 +11,17 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Level, Verdict
 from orderlint.report.blocks import Entry, Marked
-from orderlint.report.order.unchecked import unchecked_weight
-from orderlint.report.verdicts import DRAFT, ENDED, LABELS, OF_ORDER, WHILE_ACTIVE
-from orderlint.report.words import (
-    LEVELS,
-    counted,
-)
-from orderlint.rulebook import rule as rulebook_rule
+from orderlint.report.order.checked import unchecked_weight
+from orderlint.report.words import DRAFT, ENDED, LABELS, LEVELS, OF_ORDER, WHILE_ACTIVE, counted
+from orderlint.rulebook.rule import MISSING_FAMILY
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.finding import (
         Finding,
         Inactive,
-        Mention,
         NotChecked,
         Place,
         Suppressed,
@@ -34,7 +29,6 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
-MISSING_FAMILY = rulebook_rule.MISSING_FAMILY
 """The family of the findings that a setting is not written."""
 
 PICTURE = "The order in a picture"
@@ -63,17 +57,13 @@ def may_be_running(verified: Verified) -> bool:
 def document_words(verified: Verified) -> str:
     """Which order it is, by its file, identifier, revision and status."""
     leaves = verified.order.leaves
+    # Of which order a draft is, its text mostly does not say.
     if verified.is_draft:
-        return f"{verified.file}: {_draft_words(leaves)}."
+        known = (f", {path} {quote(leaves[path].text)}" for path in _WHICH if leaves[path].known)
+        return f"{verified.file}: draft of an order, read from a text{''.join(known)}."
     name = quote(leaves["id"].text) if leaves["id"].given else "without an identifier"
     said = [f"order {name}", *(f"{path} {_said(leaves[path])}" for path in ("revision", "status"))]
     return f"{verified.file}: {', '.join(said)}."
-
-
-def _draft_words(leaves: Mapping[str, Leaf]) -> str:
-    """That it is a draft, and what its text says of which order it is: mostly nothing."""
-    known = [f"{path} {quote(leaves[path].text)}" for path in _WHICH if leaves[path].known]
-    return ", ".join(["draft of an order, read from a text", *known])
 
 
 _WHICH = ("id", "revision", "status")
@@ -171,13 +161,8 @@ def finding_heading(finding: Finding) -> str:
 
 def details(finding: Finding) -> list[str]:
     """The details of a finding, a line each."""
-    return [f"{name}: {text}" for name, text in named_details(finding)]
-
-
-def named_details(finding: Finding) -> Iterator[tuple[str, str]]:
-    """The same, each part as its name and its text."""
-    yield from advice(finding, finding.written or "nothing")
-    yield from references(finding)
+    parts = (*advice(finding, finding.written or "nothing"), *references(finding))
+    return [f"{name}: {text}" for name, text in parts]
 
 
 def advice(finding: Finding, written: str) -> Iterator[tuple[str, str]]:
@@ -198,7 +183,8 @@ def references(finding: Finding) -> Iterator[tuple[str, str]]:
         yield "Source", finding.source
     yield "Place", finding.place.where
     for mention in finding.also:
-        yield "With", _mention(mention)
+        place = f" ({mention.place.where})" if mention.place else ""
+        yield "With", f"{mention.name}: {mention.written}{place}"
     yield "Rule", finding.rule
 
 
@@ -222,11 +208,6 @@ def more_words(groups: Iterable[Sequence[Finding]]) -> Iterator[str]:
         yield f"And {len(levels)} more below: {', '.join(counts)}."
 
 
-def _mention(mention: Mention) -> str:
-    place = f" ({mention.place.where})" if mention.place else ""
-    return f"{mention.name}: {mention.written}{place}"
-
-
 def missing_heading(findings: Iterable[Finding]) -> str:
     """Who is to be asked to have the missing settings written."""
     whom = " and the ".join(dict.fromkeys(finding.ask_whom for finding in findings))
@@ -237,13 +218,14 @@ def missing_words(findings: Iterable[Finding]) -> Iterator[Marked]:
     """The settings not written, a line for each level and section."""
     lines: dict[tuple[Level, str], dict[str, None]] = {}
     for finding in findings:
-        key = finding.level, _section_name(finding.path)
+        key = finding.level, section_name(finding.path)
         lines.setdefault(key, {})[in_sentence(finding.name)] = None
     for (level, section), names in lines.items():
         yield Marked(level, f"{section}: {', '.join(names)}")
 
 
-def _section_name(path: str) -> str:
+def section_name(path: str) -> str:
+    """The part of an order in which a setting stands."""
     top, dot, _ = path.partition(".")
     return field_table().display_name(top) if dot else "Order"
 

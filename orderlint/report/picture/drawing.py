@@ -16,7 +16,7 @@ from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.behaviour import Segment
     from orderlint.report.picture.diagram import Diagram
@@ -61,13 +61,6 @@ class Band(NamedTuple):
     bottom: int
 
 
-class Line(NamedTuple):
-    """A level as it is drawn; `path` is its setting."""
-
-    path: str
-    y: int
-
-
 class ScaleNumber(NamedTuple):
     """A number of one of the scales: of the left, first unit, or of the right, second one."""
 
@@ -77,16 +70,16 @@ class ScaleNumber(NamedTuple):
 
 
 class Drawing(NamedTuple):
-    """All that is to be drawn, in a frame that begins at 0, 0.
+    """All that is to be drawn, in a frame of WIDTH that begins at 0, 0.
 
-    `normal` has the upper and the lower end of the normal range. `description` says all of it.
+    `lines` has the y of each level by the path of its setting, `normal` the upper and the lower end
+    of the normal range. `description` says all of it.
     """
 
-    width: int
     height: int
     axis: tuple[int, int]
     bands: tuple[Band, ...]
-    lines: tuple[Line, ...]
+    lines: Mapping[str, int]
     normal: tuple[int, int] | None
     levels: tuple[Label, ...]
     segments: tuple[Label, ...]
@@ -103,7 +96,8 @@ def drawing_of(diagram: Diagram) -> Drawing:
 
 def drawings_of(diagrams: Sequence[Diagram]) -> tuple[Drawing, ...]:
     """Pictures to stand side by side: in all of them one pressure is at one height."""
-    needed = max(_needed(lines) for diagram in diagrams for lines in _columns(diagram))
+    columns = (labels for diagram in diagrams for labels in _columns(diagram))
+    needed = max(sum(LINE * len(lines) + GAP for lines in labels) for labels in columns)
     room = max(needed, preferred_room(diagrams) + 2 * _OPEN)
     scale = scale_of(diagrams, _TOP + room - _OPEN, room - 2 * _OPEN)
     return tuple(_picture(diagram, scale, _TOP, _TOP + room) for diagram in diagrams)
@@ -122,9 +116,8 @@ def _picture(diagram: Diagram, scale: Scale, top: int, bottom: int) -> Drawing:
     wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(diagram)]
     middles = [(band.top + band.bottom) // 2 for band in reversed(bands)]
     said = list(zip(middles, _columns(diagram)[1], strict=True))
-    lines = tuple(Line(mark.path, middle_of(scale, mark.ticks)) for mark in diagram.marks)
+    lines = {mark.path: middle_of(scale, mark.ticks) for mark in diagram.marks}
     return Drawing(
-        WIDTH,
         bottom + _BOTTOM,
         (top, bottom),
         bands,
@@ -132,7 +125,7 @@ def _picture(diagram: Diagram, scale: Scale, top: int, bottom: int) -> Drawing:
         _normal(diagram, scale),
         _labels(wanted, LEFT, top, bottom, end=True),
         _labels(said, RIGHT, top, bottom, end=False),
-        tuple(_numbers(diagram, scale, (top, bottom), [line.y for line in lines])),
+        tuple(_numbers(diagram, scale, (top, bottom), [*lines.values()])),
         diagram.units,
         scale.per_tick > 0,
         tuple(description_of(diagram)),
@@ -160,10 +153,6 @@ def _level_texts(diagram: Diagram) -> Iterator[tuple[int, tuple[str, ...]]]:
 
 def _lines(text: str, column: tuple[int, int]) -> Iterator[str]:
     return wrapped(text, column[1] - column[0])
-
-
-def _needed(labels: Sequence[tuple[str, ...]]) -> int:
-    return sum(LINE * len(lines) + GAP for lines in labels)
 
 
 def _labels(

@@ -30,14 +30,9 @@ class Label(NamedTuple):
     end: bool = False
 
     @property
-    def height(self) -> int:
-        """Of the box."""
-        return LINE * len(self.lines)
-
-    @property
     def middle(self) -> int:
         """The height of the box's middle."""
-        return self.y + self.height // 2
+        return self.y + LINE * len(self.lines) // 2
 
 
 def text_width(text: str, size: float = SIZE) -> float:

@@ -8,24 +8,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.picture import drawing as places
+from orderlint.report.picture import shapes
 from orderlint.report.picture.labels import LINE
 from orderlint.report.picture.segment_kinds import STYLES
-from orderlint.report.picture.shapes import (
-    QUIET,
-    TEXT,
-    element,
-    path,
-    rectangle,
-    sides,
-    svg_image,
-    tag,
-    text_line,
-)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.picture.drawing import Band, Drawing, Line
+    from orderlint.report.picture.drawing import Band, Drawing
     from orderlint.report.picture.labels import Label
 
 _TITLE = "What the controller would do, by ICP"
@@ -57,7 +47,7 @@ def svg(picture: Drawing, name: str) -> str:
         *(_band(band, name) for band in picture.bands),
         *_frame(picture),
         *_normal(picture),
-        *(part for line in picture.lines for part in _line(line)),
+        *(part for path, y in picture.lines.items() for part in _line(path, y)),
         *(_leader(label) for label in picture.levels),
         *_braces(picture),
         *(part for label in (*picture.levels, *picture.segments) for part in _label(label)),
@@ -65,7 +55,7 @@ def svg(picture: Drawing, name: str) -> str:
         *_note(picture),
     )
     title = _TITLE if picture.bands else _WITHOUT
-    return svg_image(name, title, picture.description, picture.width, picture.height, body)
+    return shapes.svg_image(name, title, picture.description, places.WIDTH, picture.height, body)
 
 
 def swatch(kind: str, name: str) -> str:
@@ -77,34 +67,28 @@ def swatch(kind: str, name: str) -> str:
         "height": "16",
         "aria-hidden": "true",
     }
-    fill = rectangle(0.5, 0.5, 23, 15, STYLES[kind].fill)
-    return element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
+    fill = shapes.rectangle(0.5, 0.5, 23, 15, STYLES[kind].fill)
+    return shapes.element("svg", attributes, (fill, _patterned(0.5, 0.5, 23, 15, kind, name)))
 
 
 def _patterns(picture: Drawing, name: str) -> Iterator[str]:
     for kind in dict.fromkeys(band.kind for band in picture.bands):
         look = STYLES[kind]
-        strokes = {
-            "ink": look.ink,
-            "line": f'stroke="{look.ink}" stroke-width="1.1"',
-            "thick": f'stroke="{look.ink}" stroke-width="2"',
-        }
-        tile = _TILES[look.pattern]
-        for word, value in strokes.items():
-            tile = tile.replace(f"{{{word}}}", value)
+        line, thick = (f'stroke="{look.ink}" stroke-width="{width}"' for width in ("1.1", "2"))
+        tile = _TILES[look.pattern].format(ink=look.ink, line=line, thick=thick)
         attributes = {
             "id": f"{name}-{look.pattern}",
             "width": "8",
             "height": "8",
             "patternUnits": "userSpaceOnUse",
         }
-        yield element("pattern", attributes, (tile,))
+        yield shapes.element("pattern", attributes, (tile,))
 
 
 def _band(band: Band, name: str) -> str:
     left, right = places.BAND
     around = (left, band.top, right - left, band.bottom - band.top)
-    fill = rectangle(*around, STYLES[band.kind].fill)
+    fill = shapes.rectangle(*around, STYLES[band.kind].fill)
     return fill + _patterned(*around, band.kind, name)
 
 
@@ -112,12 +96,12 @@ def _patterned(  # noqa: PLR0913, PLR0917 - a rectangle has four sides
     x: float, y: float, width: float, height: float, kind: str, name: str
 ) -> str:
     attributes = {
-        **sides(x, y, width, height),
+        **shapes.sides(x, y, width, height),
         "fill": f"url(#{name}-{STYLES[kind].pattern})",
-        "stroke": TEXT,
+        "stroke": shapes.TEXT,
         "stroke-width": "1",
     }
-    return tag("rect", attributes)
+    return shapes.tag("rect", attributes)
 
 
 def _frame(picture: Drawing) -> Iterator[str]:
@@ -125,12 +109,12 @@ def _frame(picture: Drawing) -> Iterator[str]:
     left, right = places.BAND
     top, bottom = picture.axis
     if not picture.bands:
-        around = sides(left, top, right - left, bottom - top)
-        yield tag("rect", {**around, "fill": "none", "stroke": TEXT})
+        around = shapes.sides(left, top, right - left, bottom - top)
+        yield shapes.tag("rect", {**around, "fill": "none", "stroke": shapes.TEXT})
     if picture.to_scale:
         first, second = picture.units
-        yield text_line(places.NUMBERS[0], places.UNITS_LINE, first, QUIET, "end")
-        yield text_line(places.NUMBERS[1], places.UNITS_LINE, second, QUIET)
+        yield shapes.text_line(places.NUMBERS[0], places.UNITS_LINE, first, shapes.QUIET, "end")
+        yield shapes.text_line(places.NUMBERS[1], places.UNITS_LINE, second, shapes.QUIET)
 
 
 def _normal(picture: Drawing) -> Iterator[str]:
@@ -138,21 +122,21 @@ def _normal(picture: Drawing) -> Iterator[str]:
         top, bottom = picture.normal
         x = places.BRACKET
         shape = f"M{x + 3} {top}H{x}V{bottom}H{x + 3}"
-        yield path(shape, stroke=QUIET, stroke_width=2)
+        yield shapes.path(shape, stroke=shapes.QUIET, stroke_width=2)
 
 
-def _line(line: Line) -> Iterator[str]:
+def _line(path: str, y: int) -> Iterator[str]:
     left, right = places.BAND
-    shape = f"M{places.BRACKET} {line.y}H{right + 3}"
-    yield path(shape, stroke=TEXT, **_STROKES[line.path])
-    if line.path == "drainage.height":  # the mark of a level that is set by hand, on a pole
-        yield path(f"M{left} {line.y}l-7 -4v8z", fill=TEXT)
+    shape = f"M{places.BRACKET} {y}H{right + 3}"
+    yield shapes.path(shape, stroke=shapes.TEXT, **_STROKES[path])
+    if path == "drainage.height":  # the mark of a level that is set by hand, on a pole
+        yield shapes.path(f"M{left} {y}l-7 -4v8z", fill=shapes.TEXT)
 
 
 def _leader(label: Label) -> str:
     start = places.LEFT[1] + 3
     shape = f"M{start} {label.middle}L{places.BRACKET} {label.at}"
-    return path(shape, stroke=QUIET)
+    return shapes.path(shape, stroke=shapes.QUIET)
 
 
 def _braces(picture: Drawing) -> Iterator[str]:
@@ -161,26 +145,28 @@ def _braces(picture: Drawing) -> Iterator[str]:
     for band, label in zip(reversed(picture.bands), picture.segments, strict=True):
         ends = f"M{x - 3} {band.top + 2}H{x}V{band.bottom - 2}H{x - 3}"
         leader = f"M{x} {label.at}L{places.RIGHT[0] - 3} {label.middle}"
-        yield path(ends + leader, stroke=QUIET)
+        yield shapes.path(ends + leader, stroke=shapes.QUIET)
 
 
 def _label(label: Label) -> Iterator[str]:
     x = label.x + label.width if label.end else label.x
     for index, line in enumerate(label.lines):
         baseline = label.y + LINE * index + LINE - 3
-        yield text_line(x, baseline, line, TEXT, "end" if label.end else "start")
+        yield shapes.text_line(x, baseline, line, shapes.TEXT, "end" if label.end else "start")
 
 
 def _numbers(picture: Drawing) -> Iterator[str]:
     for number in picture.numbers:
         x = places.NUMBERS[0 if number.left else 1]
         anchor = "end" if number.left else "start"
-        yield text_line(x, number.y + 4, number.text, QUIET, anchor, places.NUMBER_SIZE)
+        yield shapes.text_line(
+            x, number.y + 4, number.text, shapes.QUIET, anchor, places.NUMBER_SIZE
+        )
         edge = places.BAND[0] - 4 if number.left else places.BAND[1]
-        yield path(f"M{edge} {number.y}h4", stroke=QUIET)
+        yield shapes.path(f"M{edge} {number.y}h4", stroke=shapes.QUIET)
 
 
 def _note(picture: Drawing) -> Iterator[str]:
     if not picture.to_scale:
         y = picture.height - 6
-        yield text_line(picture.width // 2, y, places.NOT_TO_SCALE, QUIET, "middle")
+        yield shapes.text_line(places.WIDTH // 2, y, places.NOT_TO_SCALE, shapes.QUIET, "middle")

@@ -1,6 +1,6 @@
-"""Computes where each part of the picture of a plan is: a clock, and a lane per kind of event.
+"""The picture of a plan: computes a clock and a lane per kind of event, then draws them as SVG.
 
-Pure layout, with the names of lanes. No format-specific strings, and never what is due.
+The names of lanes and the layout. Never what is due.
 """
 
 from __future__ import annotations
@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.infusion import HOUR
 from orderlint.local_time import wall_time
-from orderlint.report.picture.labels import LINE, wrapped
-from orderlint.report.plan.words import BASES, date_words, time_words, to_minute
+from orderlint.report.picture.labels import LINE, text_width, wrapped
+from orderlint.report.picture.shapes import QUIET, TEXT, path, rectangle, svg_image, text_line
+from orderlint.report.plan.words import BASES, EVENTS, date_words, time_words, to_minute
+from orderlint.shift_plan.settings import CHECKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -33,11 +35,7 @@ _APART = 44
 _STEPS = (1, 2, 3, 4, 6, 8, 12, 24, 48)
 
 _LANES: Mapping[EventKind, str] = {
-    "icp check": "ICP check",
-    "neurological check": "neurological check",
-    "output check": "output check",
-    "level check": "drain level check",
-    "zeroing": "zeroing",
+    **{kind: EVENTS[kind] for kind in CHECKS.values()},
     "bag notice": "irrigation bag",
     "bag empty": "irrigation bag",
     "bag change": "irrigation bag",
@@ -64,6 +62,16 @@ KEY: tuple[tuple[Sign, str], ...] = (
     ("review", "review"),
 )
 """What the signs mean."""
+# Each sign around 0, 0; signs differ in outline, not in colour.
+_OUTLINES: Mapping[Sign, str] = {
+    "stroke": "v-5v10",
+    "notice": "m-4 4h8l-4 -8z",
+    "change": "m-4 -4h8v8h-8z",
+    "limit": "m-4 -4l8 8m0 -8l-8 8",
+    "review": "m0 -5l5 5l-5 5l-5 -5z",
+}
+_FILLED = {"change", "review"}
+_SHIFT, _RULE = "#f0f0f0", "#b9b9b9"
 
 
 class Lane(NamedTuple):
@@ -75,24 +83,17 @@ class Lane(NamedTuple):
     marks: tuple[tuple[int, Sign], ...]
 
 
-class Hour(NamedTuple):
-    """A time on the clock."""
-
-    text: str
-    x: int
-
-
 class TimelineDrawing(NamedTuple):
-    """All that is to be drawn. `shifts` are the left and right edges of every second shift.
+    """All that is to be drawn. `hours` are times on the clock, each with its x.
 
-    `changes` are where the clock is put forward or back; `key` the signs that are in use.
+    `shifts` are the left and right edges of every second shift, `changes` where the clock is put
+    forward or back; `key` the signs that are in use.
     """
 
-    width: int
     height: int
     bottom: int
     lanes: tuple[Lane, ...]
-    hours: tuple[Hour, ...]
+    hours: tuple[tuple[int, str], ...]
     shifts: tuple[tuple[int, int], ...]
     changes: tuple[int, ...]
     key: tuple[tuple[Sign, str], ...]
@@ -109,7 +110,6 @@ def timeline_of(plan: Plan) -> TimelineDrawing | None:
     key = tuple(entry for entry in KEY if entry[0] in used) if used != {"stroke"} else ()
     bottom = lanes[-1].top + lanes[-1].height
     return TimelineDrawing(
-        WIDTH,
         bottom + (LINE + 12 if key else 8),
         bottom,
         lanes,
@@ -149,13 +149,13 @@ def _x(at: int, plan: Plan) -> int:
     return left + round((at - plan.start) * (right - left) / (plan.end - plan.start))
 
 
-def _hours(plan: Plan) -> Iterator[Hour]:
+def _hours(plan: Plan) -> Iterator[tuple[int, str]]:
     length = (plan.end - plan.start) // HOUR
     per_hour = (CLOCK[1] - CLOCK[0]) / length
     step = next((step for step in _STEPS if step * per_hour >= _APART), _STEPS[-1])
     for hour in range(0, length + 1, step):
         at = plan.start + hour * HOUR
-        yield Hour(time_words(wall_time(plan.clock, to_minute(at))), _x(at, plan))
+        yield _x(at, plan), time_words(wall_time(plan.clock, to_minute(at)))
 
 
 def _shifts(plan: Plan) -> Iterator[tuple[int, int]]:
@@ -176,3 +176,47 @@ def _words(grouped: Mapping[str, list[Event]], plan: Plan) -> Iterator[str]:
         several = f"{len(events)} times, {first} to {last}"
         times = several if len(events) > 1 else f"once, at {first}"
         yield f"{name[:1].upper()}{name[1:]}: {times}."
+
+
+def timeline_svg(timeline: TimelineDrawing, name: str) -> str:
+    """The picture as one element. `name`, letters and digits, begins its ids."""
+    body = (
+        *_background(timeline),
+        *(part for lane in timeline.lanes for part in _lane_drawn(lane)),
+        *_key(timeline),
+    )
+    return svg_image(name, "What is due when", timeline.description, WIDTH, timeline.height, body)
+
+
+def _background(timeline: TimelineDrawing) -> Iterator[str]:
+    top = timeline.lanes[0].top
+    for left, right in timeline.shifts:
+        yield rectangle(left, top, right - left, timeline.bottom - top, _SHIFT)
+    for x, text in timeline.hours:
+        yield path(f"M{x} {top - 4}V{timeline.bottom}", stroke=_RULE)
+        yield text_line(x, top - 8, text, QUIET, "middle", 10)
+    for x in timeline.changes:
+        yield path(f"M{x} {top - 4}V{timeline.bottom}", stroke=TEXT, stroke_dasharray="3 2")
+
+
+def _lane_drawn(lane: Lane) -> Iterator[str]:
+    middle = lane.top + lane.height // 2
+    left, right = CLOCK
+    yield path(f"M{left} {middle}H{right}", stroke=_RULE)
+    first = middle - LINE * len(lane.text) // 2 + LINE - 3
+    for index, line in enumerate(lane.text):
+        yield text_line(NAMES[1], first + LINE * index, line, TEXT, "end")
+    yield from (_sign(sign, x, middle) for x, sign in lane.marks)
+
+
+def _sign(sign: Sign, x: float, y: float) -> str:
+    fill = TEXT if sign in _FILLED else "#ffffff" if sign == "notice" else "none"
+    return path(f"M{x} {y}{_OUTLINES[sign]}", stroke=TEXT, stroke_width="1.5", fill=fill)
+
+
+def _key(timeline: TimelineDrawing) -> Iterator[str]:
+    x = float(NAMES[0] + 8)
+    for sign, text in timeline.key:
+        yield _sign(sign, x, timeline.bottom + 14)
+        yield text_line(x + 9, timeline.bottom + 18, text, QUIET)
+        x += text_width(text) + 26

@@ -10,29 +10,16 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Level
 from orderlint.local_time import wall_time
 from orderlint.quantity_words import format_quantity
-from orderlint.report.blocks import (
-    Due,
-    Items,
-    Marked,
-    Paragraphs,
-    Picture,
-    ReportSection,
-    Timeline,
-    Timetable,
-    WithPicture,
-    list_section,
-    paragraph,
-)
+from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
-from orderlint.report.order.words import MISSING_FAMILY, finding_heading, missing_in, verdict_words
-from orderlint.report.order.written import written_section
+from orderlint.report.order.words import finding_heading, missing_in, verdict_words
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.plan import estimate_words, words
+from orderlint.rulebook.rule import MISSING_FAMILY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.report.blocks import Block
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.model import Period, Volumes
     from orderlint.verification import Verified
@@ -40,63 +27,59 @@ if TYPE_CHECKING:
 FOUND = "Found in the order (orderlint verify shows all of each):"
 
 
-def as_page(plan: Plan, digest: str, at: int) -> str:
-    """The page. `digest` is the SHA-256 of the order's bytes, in hexadecimal digits; `at` is the
-    instant of checking in milliseconds since 1970 UTC."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    label, _ = verdict_words(plan.verified)
-    return page(f"{label}: {plan.verified.file}", [blocks(plan, at, digest)])
+def title(plan: Plan) -> str:
+    """The title of the page."""
+    return f"{verdict_words(plan.verified)[0]}: {plan.verified.file}"
 
 
-def text_blocks(plan: Plan, at: int, *, detail: bool) -> Iterator[Block]:
-    """The plan as text: with `detail` all of it, else without behaviour and physiology."""
-    return blocks(plan, at) if detail else _brief(plan, at)
-
-
-def _brief(plan: Plan, at: int) -> Iterator[Block]:
-    """What is due, volumes and bags: what a shift is planned by."""
+def brief_blocks(plan: Plan, at: int) -> Iterator[b.Block]:
+    """What a shift is planned by: what is due, volumes and bags; `at` is as in `blocks`."""
     yield from _planned(plan)
     yield from of_order.brief_closing(plan.verified, at)
 
 
-def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[Block]:
-    """The plan. `at` is the instant of checking in milliseconds since 1970 UTC."""
+def blocks(plan: Plan, at: int, digest: str = "") -> Iterator[b.Block]:
+    """The plan.
+
+    `at` is the instant of checking in milliseconds since 1970 UTC, `digest` the SHA-256 of the
+    order's bytes in hexadecimal digits, if it is to be shown.
+    """
     verified = plan.verified
     yield from _planned(plan)
     diagram = diagram_of(verified.behaviour, verified.order.leaves)
-    picture = Picture(diagram, "order") if diagram else None
-    yield WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
-    notes = Paragraphs(tuple(_figure_notes(plan)), "small")
-    yield ReportSection("Figures of pressure and volume", (Items(tuple(_figures(plan))), notes))
-    yield written_section(verified.order.leaves)
+    picture = b.Picture(diagram, "order") if diagram else None
+    yield b.WithPicture(picture, (of_order.behaviour_section(verified, "order"),))
+    limits = estimate_words.FIGURE_LIMITS if plan.estimates.items else ()
+    notes = b.Paragraphs((*estimate_words.estimate_gaps(plan), *limits), "small")
+    yield b.ReportSection("Figures of pressure and volume", (b.Items(tuple(_figures(plan))), notes))
+    yield of_order.written_section(verified.order.leaves)
     yield from of_order.closing(verified, at, digest)
 
 
-def _planned(plan: Plan) -> Iterator[Block]:
+def _planned(plan: Plan) -> Iterator[b.Block]:
     """The verdict, what was found, what is due when, volumes and bags."""
     verified = plan.verified
     yield from of_order.opening(verified)
-    yield Timeline(plan)
+    yield b.Timeline(plan)
     yield from _found(verified)
-    yield ReportSection("The plan", (Paragraphs(tuple(_about(plan))),))
+    yield b.ReportSection("The plan", (b.Paragraphs(tuple(_about(plan))),))
     gaps = (words.gap_words(gap, plan) for gap in plan.omissions)
-    yield list_section("Not in this plan", gaps, without="Nothing was left out.")
-    yield ReportSection("Timetable", tuple(_timetable(plan)))
-    yield list_section("Volumes", _volumes(plan), without=_none(plan))
+    yield b.list_section("Not in this plan", gaps, without="Nothing was left out.")
+    yield b.ReportSection("Timetable", tuple(_timetable(plan)))
+    yield b.list_section("Volumes", _volumes(plan), without=_none(plan))
     yield from of_order.additive_section(verified)
-    yield list_section("Bags to send up", _supplies(plan), without=_none(plan))
+    yield b.list_section("Bags to send up", _supplies(plan), without=_none(plan))
 
 
-def _found(verified: Verified) -> Iterator[Block]:
+def _found(verified: Verified) -> Iterator[b.Block]:
     """Each finding in a line or two; what is missing in one list."""
     lines = [
-        Marked(finding.level, f"{finding_heading(finding)}: {finding.says}")
+        b.Marked(finding.level, f"{finding_heading(finding)}: {finding.says}")
         for finding in verified.assessment.findings
         if finding.family != MISSING_FAMILY
     ]
     if lines:
-        yield list_section(FOUND, lines)
+        yield b.list_section(FOUND, lines)
     if missing := missing_in(verified.assessment.findings):
         yield of_order.missing_section(missing)
 
@@ -109,26 +92,26 @@ def _about(plan: Plan) -> Iterator[str]:
     yield from (*plan.notes, *words.assumptions(plan))
 
 
-def _timetable(plan: Plan) -> Iterator[Block]:
+def _timetable(plan: Plan) -> Iterator[b.Block]:
     """The checks that recur, each once, and what else is due when."""
     recurring = tuple(words.recurring_words(plan))
     dues = tuple(_dues(plan))
     if recurring:
-        yield Items(recurring)
+        yield b.Items(recurring)
     if dues:
-        yield Timetable(dues)
+        yield b.Timetable(dues)
     if not (recurring or dues):
-        yield paragraph("Nothing that is due can be listed.")
+        yield b.paragraph("Nothing that is due can be listed.")
 
 
-def _dues(plan: Plan) -> Iterator[Due]:
+def _dues(plan: Plan) -> Iterator[b.Due]:
     """What is due when, in the order of time, but for the checks that recur."""
     day = ""
     for at, events in words.rows(plan, words.recurring(plan)):
         moment = wall_time(plan.clock, at)
         date = words.date_words(moment)
         said = "; ".join(words.event_words(event, plan) for event in events)
-        yield Due("" if date == day else date, words.time_words(moment), said)
+        yield b.Due("" if date == day else date, words.time_words(moment), said)
         day = date
 
 
@@ -138,17 +121,13 @@ def _volumes(plan: Plan) -> Iterator[str]:
     for span in plan.periods:
         numbers[span.kind] += 1
         label = f"{span.kind.capitalize()} {numbers[span.kind]}"
-        yield f"{label}, {_hours(plan, span)}: {_span(span)}."
+        ends = (words.time_words(wall_time(plan.clock, at)) for at in (span.start, span.end))
+        yield f"{label}, {' to '.join(ends)}: {_span(span)}."
 
 
 def _none(plan: Plan) -> str:
     watches = plan.verified.order.leaves["therapy"].value == "monitoring"
     return "None: the order only monitors." if watches else "None can be reckoned."
-
-
-def _hours(plan: Plan, span: Period) -> str:
-    ends = (wall_time(plan.clock, at) for at in (span.start, span.end))
-    return " to ".join(map(words.time_words, ends))
 
 
 def _span(span: Period) -> str:
@@ -168,17 +147,13 @@ def _amounts(volumes: Volumes) -> str:
 def _supplies(plan: Plan) -> Iterator[str]:
     """The bags to send up, the first ones included."""
     for supply in plan.supplies:
-        unit = _bag_unit(plan, supply.kind)
+        path = "irrigation.bag" if supply.kind == "irrigation bag" else "drainage.bag"
+        unit = plan.verified.order.leaves[path].unit
         counts = f"{supply.ordered}"
         if supply.earliest is not None and supply.earliest != supply.ordered:
             counts += f" at the ordered rate, {supply.earliest} {words.BASES['earliest']}"
-        name = words.supply_name(supply.kind, supply.size, unit)
-        yield f"{name[:1].upper()}{name[1:]}: {counts}, the first one included."
-
-
-def _bag_unit(plan: Plan, kind: str) -> str | None:
-    path = "irrigation.bag" if kind == "irrigation bag" else "drainage.bag"
-    return plan.verified.order.leaves[path].unit
+        size = format_quantity(supply.size, unit or "mL")
+        yield f"{supply.kind.capitalize()}s of {size}: {counts}, the first one included."
 
 
 def _figures(plan: Plan) -> Iterator[str]:
@@ -188,11 +163,4 @@ def _figures(plan: Plan) -> Iterator[str]:
         cases = [
             f"{case} {estimate_words.figure_value(figure, v, unit)}" for case, v in figure.cases
         ]
-        yield f"{estimate_words.figure_name(figure)}: {', '.join(cases)}."
-
-
-def _figure_notes(plan: Plan) -> Iterator[str]:
-    """Why figures are missing, and the assumptions of the others."""
-    yield from estimate_words.estimate_gaps(plan)
-    if plan.estimates.items:
-        yield from estimate_words.FIGURE_LIMITS
+        yield f"{estimate_words.FIGURES[figure.kind]}: {', '.join(cases)}."

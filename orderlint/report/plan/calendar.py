@@ -53,7 +53,9 @@ def render(plan: Plan, at: int) -> str:
     calendar.add("name", f"{_warning(plan)}{_title(plan)}")
     calendar.add("description", _description(plan, at))
     stamp = wall_time(plan.clock, at).astimezone(UTC)
-    whose, revision, details = _whose(plan), _revision(plan), _entry_description(plan)
+    whose, revision = _whose(plan), _revision(plan)
+    # The whole text in each entry would be megabytes.
+    details = f"{_verdict(plan)} {_IN_EACH}"
     for minute, events in words.rows(plan):
         said = "; ".join(words.event_words(event, plan) for event in events)
         entry = Event()
@@ -103,11 +105,6 @@ def _description(plan: Plan, at: int) -> str:
     said = [" ".join((_verdict(plan), _REVISED)), *plan.notes, *words.assumptions(plan)]
     said += [f"Not in this plan: {words.gap_words(gap, plan)}" for gap in plan.omissions]
     return "\n".join([*map(safe, said), *render_each(closing(plan.verified, at), width=_UNWRAPPED)])
-
-
-def _entry_description(plan: Plan) -> str:
-    """The description of an entry: one line, as the whole text in each would be megabytes."""
-    return f"{_verdict(plan)} {_IN_EACH}"
 
 
 def _verdict(plan: Plan) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.estimates import Estimate
 
-_FIGURES = {
+FIGURES = {
     "compliance at treat-above": "Compliance at the treat-above level",
     "volume to upper pause": "Volume from the treat-above level to the upper pause limit",
     "time to upper pause": (
@@ -36,6 +36,7 @@ _FIGURES = {
     "steady state with outflow blocked": "ICP at which that would settle, if it did not pause",
     "head lost in tubing": "Head lost in the drain's tubing, CSF formation included",
 }
+"""What each figure is, by its kind."""
 _BY_THE_INDEX = {"pressure after net-in volume"}
 """The pressures that come from the pressure–volume relation; the others come from absorption."""
 _BEYOND = 100.0
@@ -50,11 +51,6 @@ FIGURE_LIMITS = (
     "pressure, 5 to 8 mmHg (AccessPediatrics, ICP chapter); neither is known for this patient. "
     "Tubing: 0.77 cmH2O at 40 mL/h, linear, from a model (PMC8239198, abstract only).",
 )
-
-
-def figure_name(figure: Estimate) -> str:
-    """What a figure is."""
-    return _FIGURES[figure.kind]
 
 
 def figure_value(figure: Estimate, value: float, display_unit: object) -> str:

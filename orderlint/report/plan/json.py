@@ -9,13 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.local_time import wall_time
 from orderlint.quantity_words import format_quantity
-from orderlint.report.order.json import (
-    assessment_members,
-    behaviour_members,
-    checked_member,
-    not_checked_members,
-    report_text,
-)
+from orderlint.report.order import json as of_order
 from orderlint.report.plan import estimate_words, words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
@@ -23,10 +17,9 @@ from orderlint.report.words import CAUTION
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from orderlint.report.order.json import Member
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.estimates import Estimate
-    from orderlint.shift_plan.model import Event, Omission, Period, Supply, Volumes
+    from orderlint.shift_plan.model import Event, Period, Supply, Volumes
 
 
 def render(plan: Plan, at: int) -> str:
@@ -35,29 +28,36 @@ def render(plan: Plan, at: int) -> str:
     `at` is the instant of checking in milliseconds since 1970 UTC.
     """
     verified = plan.verified
-    members: dict[str, Member] = {
+    members: dict[str, of_order.Member] = {
         "file": safe(verified.file),
         "document": "order",
         "verdict": verified.assessment.verdict.value,
-        **assessment_members(verified.assessment),
-        "not_checked": not_checked_members(verified.not_checked),
+        **of_order.assessment_members(verified.assessment),
+        "not_checked": of_order.not_checked_members(verified.not_checked),
         "from": _time(plan, plan.start),
         "to": _time(plan, plan.end),
         "zone": plan.clock.name,
         "notes": [safe(note) for note in plan.notes],
         "assumptions": [safe(text) for text in words.assumptions(plan)],
-        "gaps": [_gap(gap, plan) for gap in plan.omissions],
+        "gaps": [
+            {
+                "part": gap.part,
+                "lacking": [*gap.missing],
+                "says": safe(words.gap_words(gap, plan)),
+            }
+            for gap in plan.omissions
+        ],
         "events": [_event(event, plan) for event in plan.events],
         "volumes": [_span(span, plan) for span in plan.periods],
         "bags": [_supply(supply) for supply in plan.supplies],
-        **behaviour_members(verified),
+        **of_order.behaviour_members(verified),
         "figures": [_figure(figure, plan) for figure in plan.estimates.items],
         "figures_blank": [safe(text) for text in estimate_words.estimate_gaps(plan)],
         "figures_limits": [*estimate_words.FIGURE_LIMITS] if plan.estimates.items else [],
-        "checked": checked_member(verified, at),
+        "checked": of_order.checked_member(verified, at),
         "caution": CAUTION,
     }
-    return report_text(members)
+    return of_order.report_text(members)
 
 
 def _time(plan: Plan, at: int) -> str:
@@ -66,11 +66,7 @@ def _time(plan: Plan, at: int) -> str:
     return wall_time(plan.clock, at).isoformat(timespec=part)
 
 
-def _gap(gap: Omission, plan: Plan) -> Member:
-    return {"part": gap.part, "lacking": [*gap.missing], "says": safe(words.gap_words(gap, plan))}
-
-
-def _event(event: Event, plan: Plan) -> Member:
+def _event(event: Event, plan: Plan) -> of_order.Member:
     return {
         "at": _time(plan, event.at),
         "event": event.kind,
@@ -81,7 +77,7 @@ def _event(event: Event, plan: Plan) -> Member:
     }
 
 
-def _span(span: Period, plan: Plan) -> Member:
+def _span(span: Period, plan: Plan) -> of_order.Member:
     return {
         "span": span.kind,
         "from": _time(plan, span.start),
@@ -91,15 +87,15 @@ def _span(span: Period, plan: Plan) -> Member:
     }
 
 
-def _volumes(volumes: Volumes) -> Member:
+def _volumes(volumes: Volumes) -> of_order.Member:
     return {"irrigated": _amount(volumes.irrigated), "output": _amount(volumes.output)}
 
 
-def _amount(volume: Fraction | None) -> Member:
+def _amount(volume: Fraction | None) -> of_order.Member:
     return None if volume is None else format_quantity(volume, "mL")
 
 
-def _supply(supply: Supply) -> Member:
+def _supply(supply: Supply) -> of_order.Member:
     return {
         "bag": supply.kind,
         "size": format_quantity(supply.size, "mL"),
@@ -108,11 +104,11 @@ def _supply(supply: Supply) -> Member:
     }
 
 
-def _figure(figure: Estimate, plan: Plan) -> Member:
+def _figure(figure: Estimate, plan: Plan) -> of_order.Member:
     unit = plan.verified.order.leaves["display_unit"].value
     return {
         "figure": figure.kind,
-        "says": estimate_words.figure_name(figure),
+        "says": estimate_words.FIGURES[figure.kind],
         "cases": [
             {"case": case, "value": estimate_words.figure_value(figure, value, unit)}
             for case, value in figure.cases

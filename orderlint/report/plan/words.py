@@ -8,7 +8,6 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
 from orderlint.infusion import HOUR
 from orderlint.local_time import fixed_clock, format_time, wall_time
 from orderlint.quantity_words import format_duration, format_quantity
@@ -30,7 +29,7 @@ _RECURS = 3
 _MOST_TIMES = 8
 """Times of day that are listed of one check."""
 BASES = {"ordered rate": "at the ordered rate", "earliest": "as early as titration allows"}
-_EVENTS = {
+EVENTS = {
     "icp check": "ICP check",
     "neurological check": "neurological check",
     "output check": "output check",
@@ -68,7 +67,7 @@ def event_words(event: Event, plan: Plan) -> str:
         return _change_words(event.at, plan.clock)
     if event.kind == "titration step":
         return f"earliest titration step: to {format_quantity(event.rate or 0, 'mL/h')}"
-    words = _EVENTS[event.kind].replace("{number}", str(event.number))
+    words = EVENTS[event.kind].replace("{number}", str(event.number))
     if event.kind == "review" and event.at < plan.end:
         words += " (the plan runs on as if it were renewed unchanged)"
     return f"{BASES[event.basis]}: {words}" if event.basis else words
@@ -119,7 +118,7 @@ def recurring_words(plan: Plan) -> Iterator[str]:
     """How often each check recurs and when, a line for those that are due together."""
     together: dict[tuple[int, ...], list[str]] = {}
     for kind, instants in recurring(plan).items():
-        together.setdefault(instants, []).append(_EVENTS[kind])
+        together.setdefault(instants, []).append(EVENTS[kind])
     for instants, names in together.items():
         every = format_duration(instants[1] - instants[0])
         times = [time_words(wall_time(plan.clock, at)) for at in instants]
@@ -237,8 +236,3 @@ def _output_words(rate: Formation, leaves: Mapping[str, Leaf]) -> str:
         f"Expected output is {irrigated}{formed} of CSF formation ({group}; {rate.source}), where "
         f"all of it leaves by the drain. {measured}"
     )
-
-
-def supply_name(kind: str, size: int, unit: str | None) -> str:
-    """As in irrigation bags of 1000 mL."""
-    return f"{in_sentence(kind)}s of {format_quantity(size, unit or 'mL')}"

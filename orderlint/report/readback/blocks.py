@@ -10,32 +10,19 @@ from typing import TYPE_CHECKING
 from orderlint.finding import Verdict
 from orderlint.readback.dialogue import SET_ALONE
 from orderlint.readback.differences import Outcome
-from orderlint.report.blocks import (
-    Columns,
-    Picture,
-    Pictures,
-    ReportSection,
-    VerdictBlock,
-    WithPicture,
-    list_section,
-    paragraph,
-)
+from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import policy_words
-from orderlint.report.order.written import written_section
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.readback import words
-from orderlint.report.readback.sheet import VOID, sheet_of
-from orderlint.report.verdicts import LABELS
-from orderlint.report.words import FREE_TEXT, LEVELS
+from orderlint.report.words import FREE_TEXT, LABELS, LEVELS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.finding import Finding, Inactive, Suppressed
+    from orderlint.finding import Finding, Suppressed
     from orderlint.readback import ReadBack
-    from orderlint.report.blocks import Block
 
 ORDERED = "As ordered"
 AS_SEEN = "With what was seen in place of what is ordered"
@@ -44,15 +31,12 @@ UNSEEN = "seen-missing"
 SHEET = "Check sheet, to keep. A blank is for whoever looks."
 
 
-def as_page(result: ReadBack, digest: str, at: int) -> str:
-    """The page; `digest` and `at` are as in `blocks`."""
-    from orderlint.report.html import page  # noqa: PLC0415 - cold start
-
-    label, _ = words.verdict_words(result)
-    return page(f"{label}: {result.ordered.file}", [blocks(result, digest, at)])
+def title(result: ReadBack) -> str:
+    """The title of the page."""
+    return f"{words.verdict_words(result)[0]}: {result.ordered.file}"
 
 
-def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
+def blocks(result: ReadBack, digest: str, at: int) -> Iterator[b.Block]:
     """The report.
 
     `digest` is that of the order's bytes, `at` the instant of comparing, in ms since 1970 UTC.
@@ -63,44 +47,46 @@ def blocks(result: ReadBack, digest: str, at: int) -> Iterator[Block]:
     yield from _opening(result)
     findings = map(of_order.finding_block, result.assessment.findings)
     yield from _with_pictures(result, (*findings, *_compared(result)))
-    yield Columns(
+    yield b.Columns(
         (
-            list_section(
+            b.list_section(
                 order_words.UNCHECKED, _unchecked(result), without=order_words.ALL_CHECKED
             ),
             *of_order.suppressed_section(every_suppressed(result)),
-            of_order.not_asked_section(every_inactive(result)),
+            # Those that the policy leaves out are the same for both that are verified.
+            of_order.not_asked_section(
+                (*result.assessment.inactive, *result.ordered.assessment.inactive)
+            ),
             of_order.checked_section(_checked(result, at)),
         )
     )
-    yield written_section(result.ordered.order.leaves)
-    yield paragraph(SHEET, "sheet")
-    items = sheet_of(result, digest, at)
+    yield of_order.written_section(result.ordered.order.leaves)
+    yield b.paragraph(SHEET, "sheet")
+    items = words.sheet_of(result, digest, at)
     groups = dict.fromkeys(item.group for item in items)
-    yield Columns(
+    yield b.Columns(
         tuple(
-            list_section(name, (item.words for item in items if item.group == name))
+            b.list_section(name, (item.words for item in items if item.group == name))
             for name in groups
         )
     )
-    yield ReportSection("", (paragraph(VOID),))
+    yield b.ReportSection("", (b.paragraph(words.VOID),))
     yield of_order.CAUTION_BLOCK
 
 
-def _opening(result: ReadBack) -> Iterator[Block]:
+def _opening(result: ReadBack) -> Iterator[b.Block]:
     """The warning if it may be running, what is compared, the verdict, and both pictures."""
     yield from of_order.running_warning(_may_be_running(result))
-    yield paragraph(order_words.document_words(result.ordered), "document")
-    yield paragraph(words.seen_words(result), "document")
+    yield b.paragraph(order_words.document_words(result.ordered), "document")
+    yield b.paragraph(words.seen_words(result), "document")
     _, sentence = words.verdict_words(result)
     hidden = order_words.suppressed_weight(every_suppressed(result))
     texts = result.ordered.not_checked
-    beside = order_words.as_far_as_read(result.verdict, texts)
     notes = (*order_words.not_checked_words(texts), sentence, *hidden)
-    yield VerdictBlock(result.verdict, notes, beside=beside)
+    yield of_order.verdict_block(result.verdict, texts, notes)
 
 
-def _of_some(result: ReadBack) -> Iterator[Block]:
+def _of_some(result: ReadBack) -> Iterator[b.Block]:
     """The report on a few settings given by themselves: these alone, and what nobody looked at."""
     yield from _opening(result)
     asked = (finding for finding in result.assessment.findings if finding.rule != UNSEEN)
@@ -109,22 +95,22 @@ def _of_some(result: ReadBack) -> Iterator[Block]:
     paths = {row.path for row in given}
     effects = [change for change in result.effects if change.path in paths]
     said = [line for change in effects for line in words.effect_words(change, result)]
-    yield list_section("What is ordered and what was seen", [*map(words.row_words, given), *said])
-    yield list_section("The order itself", _of_the_order(result))
+    yield b.list_section("What is ordered and what was seen", [*map(words.row_words, given), *said])
+    yield b.list_section("The order itself", _of_the_order(result))
     yield from of_order.suppressed_section(every_suppressed(result))
-    yield paragraph(words.unseen_words(result))
+    yield b.paragraph(words.unseen_words(result))
     yield of_order.CAUTION_BLOCK
 
 
-def _with_pictures(result: ReadBack, body: tuple[Block, ...]) -> Iterator[Block]:
+def _with_pictures(result: ReadBack, body: tuple[b.Block, ...]) -> Iterator[b.Block]:
     """The pictures of the order and of what was seen in its place, or one beside `body`."""
     ordered, as_set = (
         diagram_of(part.behaviour, part.order.leaves) for part in (result.ordered, result.as_set)
     )
     if ordered == as_set:
-        yield WithPicture(Picture(ordered, "readback") if ordered else None, body)
+        yield b.WithPicture(b.Picture(ordered, "readback") if ordered else None, body)
         return
-    yield Pictures(((ORDERED, ordered), (AS_SEEN, as_set)), "readback")
+    yield b.Pictures(((ORDERED, ordered), (AS_SEEN, as_set)), "readback")
     yield from body
 
 
@@ -136,25 +122,25 @@ def _may_be_running(result: ReadBack) -> bool:
     return not status.known and result.verdict is Verdict.DO_NOT_START
 
 
-def _compared(result: ReadBack) -> Iterator[Block]:
+def _compared(result: ReadBack) -> Iterator[b.Block]:
     """The comparison, what the differences would do, and what is said of order and settings."""
     compared = words.compared_rows(result)
     rows = [words.row_words(row) for row in compared if row.outcome is not Outcome.EQUAL]
     equal = [row for row in compared if row.outcome is Outcome.EQUAL]
     rows += [words.as_ordered_words(equal)] if equal else []
-    yield list_section(
+    yield b.list_section(
         "What is ordered and what was seen",
         [*rows, *words.twice_words(result)],
         without="Nothing is ordered, and nothing was seen.",
     )
     changes = [said for change in result.effects for said in words.effect_words(change, result)]
-    yield Columns(
+    yield b.Columns(
         (
-            list_section(
+            b.list_section(
                 "What the differences would do", changes, without="No difference was found."
             ),
-            list_section("The order itself", _of_the_order(result)),
-            list_section(
+            b.list_section("The order itself", _of_the_order(result)),
+            b.list_section(
                 "The settings seen, if they were ordered",
                 map(_short, result.only_as_set),
                 without="They would draw no finding that the order does not draw.",
@@ -174,11 +160,6 @@ def every_suppressed(result: ReadBack) -> tuple[Suppressed, ...]:
     parts = (result, result.ordered, result.as_set)
     every = (item for part in parts for item in part.assessment.suppressed)
     return tuple({(item.finding.rule, item.finding.says): item for item in every}.values())
-
-
-def every_inactive(result: ReadBack) -> tuple[Inactive, ...]:
-    """The rules that the policy leaves out; they are the same for both that are verified."""
-    return (*result.assessment.inactive, *result.ordered.assessment.inactive)
 
 
 def _checked(result: ReadBack, at: int) -> str:

@@ -1,30 +1,98 @@
-"""The words of a read-back, shared by its text and its JSON.
+"""The words of a read-back and of its check sheet, shared by its text and its JSON.
 
-Never a decision.
+The sheet has what was entered, and blanks where a person must look. Never an ordered value in it,
+and never a decision.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.field import in_sentence
 from orderlint.quantity_words import display_quantity
+from orderlint.readback.checklist import ADDITIVE
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome
 from orderlint.readback.observed import seen_table
 from orderlint.report.order.table import difference_parts, list_missing
 from orderlint.report.order.words import as_far_as_read, by_status
-from orderlint.report.verdicts import LABELS, OF_READ_BACK
-from orderlint.report.words import instant_words
+from orderlint.report.words import BLANK, LABELS, OF_READ_BACK, instant_words
 from orderlint.templates import quote, quote_both_units
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.behaviour import Difference
+    from orderlint.order import Leaf
     from orderlint.readback import ReadBack
     from orderlint.readback.differences import SettingComparison
     from orderlint.readback.result import EffectOnBehaviour
+
+
+VOID = (
+    "This check is void after any change of a setting, bag, line or drain height, after a "
+    "handover, and after a transport: then check anew."
+)
+
+
+class Item(NamedTuple):
+    """One line of the sheet; `value` is empty where a person must look and write."""
+
+    group: str
+    label: str
+    value: str = ""
+
+    @property
+    def words(self) -> str:
+        """The line as it is read."""
+        return f"{self.label}: {self.value or BLANK}"
+
+
+IDENTIFIERS = (
+    "First identifier, against the wristband",
+    "Second identifier, against the wristband",
+)
+"""What tells whose order it is: on paper alone, by hand."""
+# Labels by group, each with the name of the value that was entered or is known; "" for a blank.
+_LINES = {
+    "Patient and order": {
+        **dict.fromkeys(IDENTIFIERS, ""),
+        "Order": "id",
+        "Revision": "revision",
+        "SHA-256": "digest",
+    },
+    "Bag and line": {
+        "Fluid, as entered": "irrigation.fluid",
+        "Additive, as entered": ADDITIVE,
+        "Expiry of bag and additive": "",
+        "Line traced from bag to controller to ventricle": "",
+        "Side": "",
+        "Clamps": "",
+    },
+    "Controller": {
+        "Waveform": "",
+        "Alarm limits": "",
+        "Alarms on, looked at again": "",
+        "Alarms, as entered": "monitoring.alarms",
+        "Totals cleared": "",
+    },
+    "Drain and patient": {
+        "Drip chamber height, as entered": "drainage.height",
+        "Landmark, as entered": "drainage.landmark",
+        "Head-up angle": "",
+        "Last levelled at": "",
+        "Last zeroed at": "",
+        "Outflow seen": "",
+        "Neurological baseline": "",
+    },
+    "Check": {
+        "Keyed in by": "keyed_by",
+        "Checked by": "seen_by",
+        "Settings seen at": "seen_at",
+        "Compared at": "compared",
+        "A difference was settled with": "",
+        "At": "",
+    },
+}
 
 
 def verdict_words(result: ReadBack) -> tuple[str, str]:
@@ -114,7 +182,8 @@ def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
         row = next(row for row in result.rows if row.path == change.path)
         yield f"{name}: {deviation_words(row)}."
     for stretch in change.differences:
-        yield f"{name}: {difference_words(stretch, leaves['display_unit'].value)}"
+        where, ordered, seen = difference_parts(stretch, leaves["display_unit"].value)
+        yield f"{name}: {where}, ordered is: {ordered}. As seen: {seen}."
 
 
 def deviation_words(row: SettingComparison) -> str:
@@ -132,15 +201,31 @@ def deviation_words(row: SettingComparison) -> str:
     return f"{what} is set {apart} {'above' if is_more else 'below'} the order"
 
 
-def difference_words(stretch: Difference, shown: object) -> str:
-    """A stretch of ICP in both units, with what is ordered there and what would be done."""
-    where, ordered, seen = difference_parts(stretch, shown)
-    return f"{where}, ordered is: {ordered}. As seen: {seen}."
-
-
 def twice_words(result: ReadBack) -> Iterator[str]:
     """What was first entered for each setting that was looked at twice."""
     for path, text in result.first.items():
         name = in_sentence(seen_table().display_name(path))
         first = quote(text) if text else "not asked"
         yield f"The {name} was looked at twice; at the first look: {first}."
+
+
+def sheet_of(result: ReadBack, digest: str, at: int) -> tuple[Item, ...]:
+    """The sheet. `digest` is that of the order's bytes; `at` when the settings were compared."""
+    seen, order = result.seen.leaves, result.ordered.order.leaves
+    values = {path: _shown(leaf) for path, leaf in seen.items()}
+    values |= {path: _shown(order[path]) for path in ("id", "revision")}
+    values |= {ADDITIVE: _additive(seen), "digest": digest, "compared": compared_words(result, at)}
+    return tuple(
+        Item(group, label, values.get(name, ""))
+        for group, lines in _LINES.items()
+        for label, name in lines.items()
+    )
+
+
+def _shown(leaf: Leaf) -> str:
+    return quote(leaf.text) if leaf.given and leaf.text else ""
+
+
+def _additive(seen: Mapping[str, Leaf]) -> str:
+    parts = [leaf.text for path, leaf in seen.items() if path.startswith(ADDITIVE) and leaf.given]
+    return quote(", ".join(parts)) if any(parts) else ""

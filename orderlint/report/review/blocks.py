@@ -12,40 +12,27 @@ from typing import TYPE_CHECKING
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Level
 from orderlint.proof.prover import Result
-from orderlint.report.blocks import (
-    Items,
-    Marked,
-    PageOnly,
-    Paragraphs,
-    Picture,
-    Pictures,
-    ReportSection,
-    Rows,
-    VerdictBlock,
-    list_section,
-    paragraph,
-)
+from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
+from orderlint.report.order import words as order_words
 from orderlint.report.order.table import list_missing
-from orderlint.report.order.words import (
-    as_far_as_read,
-    finding_heading,
-    missing_in,
-    missing_words,
-    not_checked_words,
-    suppressed_weight,
-)
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review import narrowings, words
-from orderlint.report.verdicts import FOR_AUTHOR, OF_SET
-from orderlint.report.words import LEVELS, LEVELS_FOR_AUTHOR, counted, instant_words
+from orderlint.report.words import (
+    FOR_AUTHOR,
+    LEVELS,
+    LEVELS_FOR_AUTHOR,
+    OF_SET,
+    counted,
+    instant_words,
+    name_of,
+)
 from orderlint.set_findings import NO_SOUND_ORDER
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping
 
     from orderlint.finding import Finding
-    from orderlint.report.blocks import Block
     from orderlint.report.picture.diagram import Diagram
     from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
@@ -87,25 +74,7 @@ def as_page(
     return page(title, reports, unread)
 
 
-def text_blocks(
-    reviewed: Reviewed, known: Container[Finding], at: int, *, detail: bool
-) -> Iterator[Block]:
-    """The report as text: with `detail` all of it, else the verdict and what decides it."""
-    if detail:
-        return blocks(reviewed, known, at)
-    from orderlint.report.review.brief import brief_blocks  # noqa: PLC0415 - it imports from here
-
-    return brief_blocks(reviewed, known)
-
-
-def verdict_block(reviewed: Reviewed, notes: Iterable[str]) -> VerdictBlock:
-    """The verdict in the author's words, and the notes under it."""
-    of = reviewed.assessment.verdict
-    beside = as_far_as_read(of, reviewed.not_checked)
-    return VerdictBlock(of, tuple(notes), beside=beside, label=FOR_AUTHOR[of])
-
-
-def for_author(section: ReportSection) -> ReportSection:
+def for_author(section: b.ReportSection) -> b.ReportSection:
     """A section with the name that its level has for an author."""
     level = section.level
     return section._replace(label=LEVELS_FOR_AUTHOR[level]) if level else section
@@ -113,66 +82,71 @@ def for_author(section: ReportSection) -> ReportSection:
 
 def blocks(
     reviewed: Reviewed, known: Container[Finding], at: int, digest: str = "", name: str = "set1"
-) -> Iterator[Block]:
+) -> Iterator[b.Block]:
     """The report on one set, as of `at`, milliseconds since 1970 UTC.
 
     `known` are the findings that stood in the baseline, `digest` the SHA-256 of the file's bytes
     if it is to be shown. `name` begins the ids in the pictures, and is unique on a page.
     """
     presets = diagram_of(reviewed.presets.behaviour, reviewed.presets.order.leaves)
-    yield paragraph(words.document_words(reviewed.order_set), "document")
-    yield verdict_block(reviewed, _notes(reviewed))
+    yield b.paragraph(words.document_words(reviewed.order_set), "document")
+    verdict, texts = reviewed.assessment.verdict, reviewed.not_checked
+    yield of_order.verdict_block(verdict, texts, _notes(reviewed), FOR_AUTHOR)
     findings = list(_findings(reviewed, known, presets, name))
     leads = [finding.rule == NO_SOUND_ORDER for finding in shown_findings(reviewed)]
     yield from itertools.compress(findings, leads)
     yield from _missing(reviewed, known)
     yield from itertools.compress(findings, map(operator.not_, leads))
-    if covered := tuple(words.covered(reviewed)):
-        yield ReportSection(COVERED, (Paragraphs(covered, hang=2),))
+    if covered := words.covered(reviewed):
+        said = tuple(f"{rule}: {told}" for rule, told in covered.items())
+        yield b.ReportSection(COVERED, (b.Paragraphs(said, hang=2),))
     yield from _together(reviewed)
-    yield ReportSection("The presets as they stand", (Paragraphs(tuple(_presets(reviewed))),))
+    yield b.ReportSection("The presets as they stand", (b.Paragraphs(tuple(_presets(reviewed))),))
     if presets:
-        yield PageOnly((Picture(presets, name),))
+        yield b.PageOnly((b.Picture(presets, name),))
     yield of_order.behaviour_section(reviewed.presets, name)
-    yield list_section("Left open", left_open(reviewed))
+    yield b.list_section("Left open", left_open(reviewed))
     yield from of_order.suppressed_section(reviewed.assessment.suppressed)
-    yield ReportSection("What became of each rule", (Rows(tuple(rules(reviewed))),))
+    yield b.ReportSection("What became of each rule", (b.Rows(tuple(rules(reviewed))),))
     yield of_order.not_asked_section(reviewed.assessment.inactive)
     checked = words.checked_words(reviewed, f", as of {instant_words(at)}")
     yield of_order.checked_section(checked, digest)
-    yield ReportSection("", (paragraph(words.COVERS),), "small")
+    yield b.ReportSection("", (b.paragraph(words.COVERS),), "small")
     yield of_order.CAUTION_BLOCK
 
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict."""
-    yield from not_checked_words(reviewed.not_checked)
+    yield from order_words.not_checked_words(reviewed.not_checked)
     heavy = (f for f in reviewed.assessment.findings if f.level is Level.DO_NOT_START)
     is_reached = any(finding.rule in _ABOUT_AN_ORDER for finding in heavy)
     reached = "Some order from this set must not be started. " if is_reached else ""
     yield reached + OF_SET[reviewed.assessment.verdict]
     yield words.orders_words(reviewed)
     yield words.summary(reviewed)
-    yield from suppressed_weight(reviewed.assessment.suppressed)
+    yield from order_words.suppressed_weight(reviewed.assessment.suppressed)
 
 
 def _findings(
     reviewed: Reviewed, known: Container[Finding], presets: Diagram | None, name: str
-) -> Iterator[ReportSection]:
+) -> Iterator[b.ReportSection]:
     """Each finding but those of missing settings, with the order that breaks the rule if any."""
     by_finding = {id(item.set_finding): item for item in reviewed.broken}
     asks = dict(zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True))
     for number, finding in enumerate(shown_findings(reviewed), 1):
         asked = asks[finding]
         item = by_finding.get(id(finding))
-        body: list[Block] = [paragraph(words.leads(item) if item else finding.says)]
+        body: list[b.Block] = [b.paragraph(words.leads(item) if item else finding.says)]
         if item:
-            body += [Items(tuple(words.picks(item)), deeper=2), paragraph(words.verify_says(item))]
+            body += [
+                b.Items(tuple(words.picks(item)), deeper=2),
+                b.paragraph(words.verify_says(item)),
+            ]
         if asked in known:
-            body.append(paragraph(KNOWN))
+            body.append(b.paragraph(KNOWN))
         if item:
             body += _pictures(item, reviewed, presets, f"{name}n{number}")
-        title = finding_heading(finding) if finding.path else "The set as a whole"
+        title = order_words.finding_heading(finding) if finding.path else "The set as a whole"
         yield for_author(of_order.finding_block(asked, title, body))
 
 
@@ -184,26 +158,29 @@ def shown_findings(reviewed: Reviewed) -> list[Finding]:
 
 def _pictures(
     broken: Broken, reviewed: Reviewed, presets: Diagram | None, name: str
-) -> Iterator[Pictures]:
+) -> Iterator[b.Pictures]:
     """The pictures of the presets and of the order, if they differ."""
     leaves = broken.nearest.leaves
     diagram = diagram_of(behaviour_of(leaves, reviewed.rulebook.outflow), leaves)
     if diagram != presets:
         nearest = "The nearest order that breaks the rule"
-        yield Pictures((("The presets", presets), (nearest, diagram)), name)
+        yield b.Pictures((("The presets", presets), (nearest, diagram)), name)
 
 
-def _together(reviewed: Reviewed) -> Iterator[ReportSection]:
+def _together(reviewed: Reviewed) -> Iterator[b.ReportSection]:
     offers, proved = narrowings.joint_narrowings(reviewed)
     if proved:
-        asked = (paragraph(narrowings.made_together(offers)),) if offers else ()
-        yield ReportSection(TOGETHER, (*asked, Items(tuple(offers), deeper=2), paragraph(proved)))
+        which = "this one change alone" if len(offers) == 1 else "all of these changes"
+        asked = (b.paragraph(f"Would it do to make {which}?"),) if offers else ()
+        yield b.ReportSection(
+            TOGETHER, (*asked, b.Items(tuple(offers), deeper=2), b.paragraph(proved))
+        )
 
 
 def _presets(reviewed: Reviewed) -> Iterator[str]:
     """Whether the presets are sound, and what must be filled in before they are an order."""
     yield " ".join(_soundness(reviewed))
-    names = ", ".join(words.name_of(path) for path in reviewed.to_fill)
+    names = ", ".join(name_of(path) for path in reviewed.to_fill)
     yield f"{TO_FILL} {names or 'nothing'}."
 
 
@@ -221,7 +198,7 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
         yield "Whether they are sound is not known: faults in the set leave open what they are."
     else:
         yield "They are sound as far as they are filled in: verify finds nothing in them."
-    yield from suppressed_weight(signed.assessment.suppressed)
+    yield from order_words.suppressed_weight(signed.assessment.suppressed)
     waiting = [
         rule for rule in signed.assessment.unchecked if {*rule.missing} <= {*reviewed.to_fill}
     ]
@@ -235,20 +212,22 @@ def _soundness(reviewed: Reviewed) -> Iterator[str]:
 
 def missing_presets(reviewed: Reviewed) -> list[Finding]:
     """The findings that a setting is not written in the presets."""
-    paths = {finding.path for finding in missing_in(reviewed.presets.assessment.findings)}
+    paths = {
+        finding.path for finding in order_words.missing_in(reviewed.presets.assessment.findings)
+    }
     found = (f for f in reviewed.assessment.findings if f.rule == "preset-breaks-rule")
     return [finding for finding in found if finding.path in paths]
 
 
-def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[ReportSection]:
+def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[b.ReportSection]:
     """The settings not written in the presets, a line for each level and section."""
     gone = missing_presets(reviewed)
-    lines = [*missing_words(finding for finding in gone if finding not in known)]
-    for line in missing_words(finding for finding in gone if finding in known):
-        lines.append(Marked(line.level, f"{line.text}. {KNOWN}"))
+    lines = [*order_words.missing_words(finding for finding in gone if finding not in known)]
+    for line in order_words.missing_words(finding for finding in gone if finding in known):
+        lines.append(b.Marked(line.level, f"{line.text}. {KNOWN}"))
     lines = [line._replace(label=LEVELS_FOR_AUTHOR[line.level]) for line in lines]
     if lines:
-        yield ReportSection(MISSING, (Items(tuple(lines)),), f"finding {gone[0].level.value}")
+        yield b.ReportSection(MISSING, (b.Items(tuple(lines)),), f"finding {gone[0].level.value}")
 
 
 def left_open(reviewed: Reviewed) -> list[str]:

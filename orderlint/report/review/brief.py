@@ -8,22 +8,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.proof.prover import Result
-from orderlint.report.blocks import Items, Marked, Paragraphs, ReportSection, Terms, paragraph
+from orderlint.report import blocks as b
+from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import not_checked_words, suppressed_weight
 from orderlint.report.review import narrowings, words
-from orderlint.report.review.blocks import (
-    for_author,
-    missing_presets,
-    shown_findings,
-    verdict_block,
-)
-from orderlint.report.words import BRIEF_CAUTION, LEVELS_FOR_AUTHOR, counted
+from orderlint.report.review.blocks import for_author, missing_presets, shown_findings
+from orderlint.report.words import BRIEF_CAUTION, FOR_AUTHOR, LEVELS_FOR_AUTHOR, counted, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Sequence
 
     from orderlint.finding import Finding
-    from orderlint.report.blocks import Block
     from orderlint.set_review import Broken, Reviewed
 
 MOST_FINDINGS = 12
@@ -34,22 +29,23 @@ MOST_NAMED = 6
 _MORE = "More of each, the presets and every rule: --detail."
 
 
-def brief_blocks(reviewed: Reviewed, known: Container[Finding]) -> Iterator[Block]:
+def brief_blocks(reviewed: Reviewed, known: Container[Finding]) -> Iterator[b.Block]:
     """The verdict and counts, what is broken, heaviest first, and what is missing in a line.
 
     `known` are the findings that stood in the baseline.
     """
     asks = dict(zip(reviewed.assessment.findings, narrowings.asked(reviewed), strict=True))
     told = [asks[finding] for finding in shown_findings(reviewed) if asks[finding] not in known]
-    yield paragraph(words.document_words(reviewed.order_set), "document")
-    yield verdict_block(reviewed, _notes(reviewed))
+    yield b.paragraph(words.document_words(reviewed.order_set), "document")
+    verdict, texts = reviewed.assessment.verdict, reviewed.not_checked
+    yield of_order.verdict_block(verdict, texts, _notes(reviewed), FOR_AUTHOR)
     by_finding = {asks[item.set_finding]: item for item in reviewed.broken if item.set_finding}
     yield from _missing(reviewed, known)
     for finding in told[:MOST_FINDINGS]:
         yield _section(finding, by_finding.get(finding))
     if rest := tuple(_rest(reviewed, told, known)):
-        yield Paragraphs(rest, hang=2)
-    yield Paragraphs((_checked(reviewed), BRIEF_CAUTION), "small")
+        yield b.Paragraphs(rest, hang=2)
+    yield b.Paragraphs((_checked(reviewed), BRIEF_CAUTION), "small")
 
 
 def _notes(reviewed: Reviewed) -> Iterator[str]:
@@ -68,19 +64,20 @@ def _notes(reviewed: Reviewed) -> Iterator[str]:
     yield from suppressed_weight(reviewed.assessment.suppressed)
 
 
-def _section(finding: Finding, item: Broken | None) -> ReportSection:
+def _section(finding: Finding, item: Broken | None) -> b.ReportSection:
     """A finding in a few lines: the picks, what `verify` says, what would do, and where."""
     style = f"finding {finding.level.value}"
-    heading = f"{finding.breaks or finding.rule}: {words.name_of(finding.path)}".rstrip(": ")
+    heading = f"{finding.breaks or finding.rule}: {name_of(finding.path)}".rstrip(": ")
     if item is None:
         pairs = [("", finding.says), ("Ask", finding.ask)]
     else:
-        pairs = [("Picked", _picks(item)), ("verify says", _first(_found(item, finding)))]
+        says = item.order_finding.says if item.order_finding else finding.says
+        pairs = [("Picked", _picks(item)), ("verify says", _first(says))]
         pairs += [("Ask", _question(finding.ask))]
     pairs.append(("Place", str(finding.place)))
-    said = [paragraph(text) for name, text in pairs if not name]
-    terms = Terms(tuple((name, text) for name, text in pairs if name and text))
-    return for_author(ReportSection(heading, (*said, terms), style, finding.level))
+    said = [b.paragraph(text) for name, text in pairs if not name]
+    terms = b.Terms(tuple((name, text) for name, text in pairs if name and text))
+    return for_author(b.ReportSection(heading, (*said, terms), style, finding.level))
 
 
 def _picks(item: Broken) -> str:
@@ -88,10 +85,6 @@ def _picks(item: Broken) -> str:
     more = len(picks) - MOST_PICKS
     said = "; ".join(picks[:MOST_PICKS]) or "nothing; so the presets are"
     return f"{said}; and {more} more" if more > 0 else said
-
-
-def _found(item: Broken, finding: Finding) -> str:
-    return item.order_finding.says if item.order_finding else finding.says
 
 
 def _first(text: str) -> str:
@@ -114,24 +107,20 @@ def _rest(reviewed: Reviewed, told: Sequence[Finding], known: Container[Finding]
     old = [finding for finding in narrowings.asked(reviewed) if finding in known]
     if old:
         yield f"{counted(len(old), 'finding')} known already: {_rules(old)}."
-    if covered := [item.rule.id for item in reviewed.broken if _is_covered(item)]:
+    if covered := words.covered(reviewed):
         yield f"Also broken; reported under another rule: {_few(covered)}."
     if left := reviewed.assessment.unchecked:
         yield f"Some order may leave unchecked: {_few(item.rule for item in left)}."
 
 
-def _is_covered(item: Broken) -> bool:
-    return item.order_finding is not None and item.order_finding.rule != item.rule.id
-
-
-def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[Block]:
+def _missing(reviewed: Reviewed, known: Container[Finding]) -> Iterator[b.Block]:
     """The settings that are not in the presets, in one line at their heaviest level."""
     gone = [finding for finding in missing_presets(reviewed) if finding not in known]
     if gone:
         level = max(gone, key=lambda finding: finding.level.weight).level
-        names = ", ".join(words.name_of(finding.path) for finding in gone)
+        names = ", ".join(name_of(finding.path) for finding in gone)
         said = f"missing from the presets: {names}."
-        yield Items((Marked(level, said, LEVELS_FOR_AUTHOR[level]),))
+        yield b.Items((b.Marked(level, said, LEVELS_FOR_AUTHOR[level]),))
 
 
 def _rules(findings: Iterable[Finding]) -> str:

@@ -7,14 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.order.json import (
-    assessment_members,
-    documents_text,
-    not_checked_members,
-    order_file,
-    standing_members,
-    text_member,
-)
+from orderlint.report.order import json as of_order
 from orderlint.report.review import narrowings, words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
@@ -26,7 +19,6 @@ if TYPE_CHECKING:
     from orderlint.proof.counterexample import Pick, SectionChoice
     from orderlint.proof.narrowing import Narrowing
     from orderlint.proof.prover import Proof
-    from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
 
@@ -42,18 +34,19 @@ def render(reviewed: Iterable[Reviewed], unread: Sequence[Unread], at: int) -> s
     since 1970 UTC.
     """
     documents = [_document(item, at) for item in reviewed]
-    return documents_text(documents, unread, FORMAT, covers=words.COVERS, caution=CAUTION)
+    return of_order.documents_text(documents, unread, FORMAT, covers=words.COVERS, caution=CAUTION)
 
 
-def _document(reviewed: Reviewed, at: int) -> Member:
+def _document(reviewed: Reviewed, at: int) -> of_order.Member:
     broken = {item.rule.id: item for item in reviewed.broken}
+    paper = reviewed.rulebook.standing_orders
     return {
         "file": safe(reviewed.file),
         "id": safe(reviewed.order_set.head.get("id", "")),
         "document": "order-set",
         "verdict": reviewed.assessment.verdict.value,
-        **assessment_members(reviewed.assessment, about_order=True),
-        "not_checked": not_checked_members(reviewed.not_checked),
+        **of_order.assessment_members(reviewed.assessment, about_order=True),
+        "not_checked": of_order.not_checked_members(reviewed.not_checked),
         "to_fill": [*reviewed.to_fill],
         "orders": {
             "count": str(reviewed.count.orders),
@@ -69,18 +62,13 @@ def _document(reviewed: Reviewed, at: int) -> Member:
             "policy": safe(reviewed.rulebook.policy),
             "rules": len(reviewed.proofs),
             "at": instant_words(at),
-            **_standing(reviewed),
+            **(of_order.standing_members(paper.paper, paper.leaves.values()) if paper else {}),
         },
     }
 
 
-def _standing(reviewed: Reviewed) -> dict[str, Member]:
-    standing = reviewed.rulebook.standing_orders
-    return standing_members(standing.paper, standing.leaves.values()) if standing else {}
-
-
-def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
-    member: dict[str, Member] = {
+def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> of_order.Member:
+    member: dict[str, of_order.Member] = {
         "rule": proof.rule,
         "result": proof.result.value,
         "missing": [*proof.missing],
@@ -92,37 +80,39 @@ def _proof(proof: Proof, broken: Broken | None, reviewed: Reviewed) -> Member:
             *(_section(choice) for choice in broken.nearest.sections),
             *(_pick(pick) for pick in broken.nearest.picks),
         ]
-        member["order"] = order_file(broken.nearest.leaves)
+        member["order"] = of_order.order_file(broken.nearest.leaves)
         slots = reviewed.order_set.slots
         member["narrowings"] = [_narrowing(made, slots[made.path]) for made in broken.narrowings]
-        member["gating"] = _gating(broken)
+        gating = broken.gating
+        member["gating"] = gating and {"path": gating.path, "shown_when": gating.condition}
         member["is_open"] = broken.is_open
         member["is_nearest"] = broken.nearest.is_least
     return member
 
 
-def _pick(pick: Pick) -> Member:
+def _pick(pick: Pick) -> of_order.Member:
     """What is picked, what is preset, and whether that changes the preset."""
     return {
         "path": pick.path,
-        "picked": text_member(pick.leaf),
-        "preset": text_member(pick.preset) if pick.preset else None,
+        "picked": of_order.text_member(pick.leaf),
+        "preset": of_order.text_member(pick.preset) if pick.preset else None,
         "has_preset": pick.preset is not None,
         "is_changed": pick.differs_from_preset,
     }
 
 
-def _section(choice: SectionChoice) -> Member:
+def _section(choice: SectionChoice) -> of_order.Member:
     return {"section": choice.path, "taken": choice.taken, "preset": choice.preset}
 
 
-def _narrowing(made: Narrowing, slot: Slot) -> Member:
+def _narrowing(made: Narrowing, slot: Slot) -> of_order.Member:
     """What stays at a setting, and what goes; of a blank without bounds the range that stays."""
-    every = range(len(slot.options))
-    member: dict[str, Member] = {
+    member: dict[str, of_order.Member] = {
         "path": made.path,
-        "kept": [text_member(slot.options[index]) for index in made.kept],
-        "gone": [text_member(slot.options[index]) for index in every if index not in made.kept],
+        "kept": [of_order.text_member(slot.options[index]) for index in made.kept],
+        "gone": [
+            of_order.text_member(leaf) for n, leaf in enumerate(slot.options) if n not in made.kept
+        ],
         "moves_preset": made.moves_preset,
         "is_vacuous": made.is_vacuous,
     }
@@ -130,9 +120,3 @@ def _narrowing(made: Narrowing, slot: Slot) -> Member:
         ends = narrowings.ends_of(made.path, made.span) if made.span else None
         member["range"] = {"from": ends[0], "to": ends[1]} if ends else None
     return member
-
-
-def _gating(broken: Broken) -> Member:
-    if broken.gating is None:
-        return None
-    return {"path": broken.gating.path, "shown_when": broken.gating.condition}

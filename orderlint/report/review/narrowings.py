@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint.fields import field_table
 from orderlint.order_set.model import within
 from orderlint.quantity_words import format_exactly
-from orderlint.report.review.words import leaf_words, name_of
-from orderlint.report.words import instant_words
+from orderlint.report.review.words import leaf_words
+from orderlint.report.words import instant_words, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -42,21 +42,21 @@ def narrowing(item: Broken, reviewed: Reviewed) -> str:
     """
     is_whole = item.rule == reviewed.rulebook.rules[item.rule.id]
     where = "" if is_whole else " where the policy does not suppress it"
-    said = [*_narrowed(item, reviewed, where), *_gated(item, where)]
+    then = f"no order from the set would then break {item.rule.id}{where}"
+    said = [*_narrowed(item, reviewed, then), *_gated(item, then)]
     return " ".join(said or [_none(item), item.set_finding.ask if item.set_finding else ""])
 
 
-def _narrowed(item: Broken, reviewed: Reviewed, where: str) -> Iterator[str]:
+def _narrowed(item: Broken, reviewed: Reviewed, then: str) -> Iterator[str]:
     if not item.narrowings:
         return
     made = item.narrowings[0]
-    then = f"no order from the set would then break {item.rule.id}{where}"
     if made.is_vacuous:
         then = f"no order from the set would then have what {item.rule.id} speaks of"
     yield f"Would it do to {offer_words(made, reviewed.order_set)}? It is proved that {then}."
 
 
-def _gated(item: Broken, where: str) -> Iterator[str]:
+def _gated(item: Broken, then: str) -> Iterator[str]:
     made = item.gating
     if made is None:
         return
@@ -64,7 +64,6 @@ def _gated(item: Broken, where: str) -> Iterator[str]:
     if item.narrowings:
         yield f"Or to {offered}? That too is proved to do."
     else:
-        then = f"no order from the set would then break {item.rule.id}{where}"
         yield f"Would it do to {offered}? It is proved that {then}."
 
 
@@ -97,12 +96,6 @@ def joint_narrowings(reviewed: Reviewed) -> tuple[list[str], str]:
     rest = " The others named above would then not be needed." if fewer else ""
     said = f"It is proved that no order from the set would then break {_or(rules)}.{rest}{left}"
     return [offer_words(made, reviewed.order_set) for made in reviewed.together], said
-
-
-def made_together(offers: Sequence[str]) -> str:
-    """What is asked of the narrowings that are needed together."""
-    which = "this one change alone" if len(offers) == 1 else "all of these changes"
-    return f"Would it do to make {which}?"
 
 
 def offer_words(made: Narrowing, order_set: OrderSet) -> str:

@@ -7,12 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.proof.prover import Result
 from orderlint.quantity_words import format_quantity
 from orderlint.report.order.checked import standing_lines
-from orderlint.report.words import FREE_TEXT, LEVELS
+from orderlint.report.words import FREE_TEXT, LEVELS, name_of
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
@@ -84,11 +82,6 @@ def pick_words(pick: Pick) -> str:
     return f"{name_of(pick.path)}: {leaf_words(pick.leaf)}{instead}"
 
 
-def name_of(path: str) -> str:
-    """The display name of a setting or section, for use within a sentence."""
-    return in_sentence(field_table().display_name(path))
-
-
 def leaf_words(leaf: Leaf) -> str:
     """The value of a leaf, as written if it was written."""
     if not leaf.given:
@@ -120,13 +113,13 @@ def verify_says(item: Broken) -> str:
     )
 
 
-def covered(reviewed: Reviewed) -> list[str]:
+def covered(reviewed: Reviewed) -> dict[str, str]:
     """For each broken rule that a heavier one covers: the picks, and what `verify` says."""
-    return [
-        f"{item.rule.id}: {'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
+    return {
+        item.rule.id: f"{'; '.join(picks(item)) or 'the presets'}. {verify_says(item)}"
         for item in reviewed.broken
         if item.order_finding and item.order_finding.rule != item.rule.id
-    ]
+    }
 
 
 def orders_words(reviewed: Reviewed) -> str:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
-from orderlint.field import in_sentence
 from orderlint.fields import BEFORE, CHECKED_AT, field_table
 from orderlint.language.figures import row_names
 from orderlint.language.surface import (
@@ -25,6 +24,7 @@ from orderlint.language.surface import (
 )
 from orderlint.language.tree import Member, Subject, atoms
 from orderlint.quantity_words import format_number
+from orderlint.report.words import name_of
 from orderlint.rulebook.instantiate import names_in
 from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS
 from orderlint.rulebook.policy.values import format_constants
@@ -177,7 +177,7 @@ class _Speaker:
             return self.rule.limits[path].text
         if path in self.rulebook.derived:
             return self.say(self.rulebook.derived[path])
-        return f"the {in_sentence(field_table().display_name(path))}"
+        return f"the {name_of(path)}"
 
     def is_section(self, path: str) -> bool:
         """Whether a name means a section, of which any part may be written."""

@@ -7,16 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.field import in_sentence
-from orderlint.fields import field_table
 from orderlint.language.tree import Names, atoms
 from orderlint.language.types import Listed
-from orderlint.report.blocks import Entry, Items, ReportSection, Terms, paragraph
+from orderlint.mention_check.faults import ACT_RULE, NUMBER_RULE
+from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
+from orderlint.report import blocks as b
 from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
-from orderlint.report.rules.mention_words import words_of
-from orderlint.report.words import LEVELS
+from orderlint.report.words import LEVELS, name_of
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.rule import CodeRule, ConditionRule
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.finding import Finding
-    from orderlint.report.blocks import Block
     from orderlint.report.order.json import Member
     from orderlint.rulebook.examples import RuleExample
     from orderlint.rulebook.rule import Rule, Rulebook
@@ -50,26 +48,26 @@ _OUTCOMES = {"breaks": "Broken by", "passes": "Kept by", "unknown": "Could not b
 _TITLE = "The rulebook, under “{}”"
 
 
-def blocks(rulebook: Rulebook) -> Iterator[Block]:
+def blocks(rulebook: Rulebook) -> Iterator[b.Block]:
     """Every rule with its level, words and source, by family."""
-    yield paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
+    yield b.paragraph(f"{_TITLE.format(rulebook.policy)}. {_BRACES}")
     for family, title in rulebook.families.items():
         rules = (rule for rule in rulebook.rules.values() if rule.family == family)
-        yield ReportSection(title, tuple(map(_entry, rules)))
+        yield b.ReportSection(title, tuple(map(_entry, rules)))
 
 
-def _entry(rule: Rule) -> Entry:
+def _entry(rule: Rule) -> b.Entry:
     details = [f"Source: {cited(rule.sources)}"]
     details += [f"Not asked: {reason}" for reason in rule.inactive]
-    return Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
+    return b.Entry(f"{rule.id}: {LEVELS[rule.level]}", rule.says, tuple(details))
 
 
-def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[Block]:
+def rule_blocks(rule: Rule, rulebook: Rulebook) -> Iterator[b.Block]:
     """One rule whole."""
-    terms = Terms(tuple(_parts(rule, rulebook)))
-    yield ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
+    terms = b.Terms(tuple(_parts(rule, rulebook)))
+    yield b.ReportSection(f"{rule.id}: {LEVELS[rule.level]}", (terms,))
     for heading, told in _told(rule):
-        yield ReportSection(heading, (Items(tuple(told)),))
+        yield b.ReportSection(heading, (b.Items(tuple(told)),))
 
 
 def _told(rule: Rule) -> Iterator[tuple[str, list[str]]]:
@@ -92,7 +90,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     else:
         asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
-            yield "For each of", ", ".join(map(_setting, rule.over))
+            yield "For each of", ", ".join(map(name_of, rule.over))
         yield "Asked where", asked or "the order is of any kind"
         yield "Kept where", kept
         if differs_by_display(rule):
@@ -109,6 +107,21 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     for reason in rule.inactive:
         yield "Not asked", reason
     yield "Place", str(rule.place)
+
+
+def words_of(rule: str) -> Iterator[tuple[str, str]]:
+    """The words by which a rule on free texts finds what it is about; nothing for another rule."""
+    if rule == NUMBER_RULE:
+        for name, subject in SUBJECTS.items():
+            paths = dict.fromkeys(path for each in subject.paths.values() for path in each)
+            settings = ", ".join(map(name_of, paths))
+            yield f"A number by {name}", f"{', '.join(subject.words)}: {settings}"
+        yield "No number by", ", ".join(sorted(OTHERS))
+    elif rule == ACT_RULE:
+        for name, act in ACTS.items():
+            beside = f" (beside {', '.join(act.objects)})" if act.objects else ""
+            yield f"To {name}", f"{', '.join(act.verbs)}{beside}"
+        yield "Not after", f"{', '.join(sorted(NEGATORS))}, or a word that ends in n't"
 
 
 def _said(rule: Rule, rulebook: Rulebook) -> str | None:
@@ -129,10 +142,6 @@ def _found(example: RuleExample, rulebook: Rulebook) -> tuple[Finding, ...]:
     from orderlint.comparison.orders import compare_orders  # noqa: PLC0415 - for few rules
 
     return compare_orders(example.before, example.order, example.at, rulebook).assessment.findings
-
-
-def _setting(path: str) -> str:
-    return in_sentence(field_table().display_name(path))
 
 
 def _example_words(example: RuleExample) -> str:

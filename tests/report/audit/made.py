@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from orderlint.api.renderers import RENDERERS
 from orderlint.audit.model import (
     Against,
     AuditResult,
@@ -29,6 +30,10 @@ HIGH = [4, 3, 5, 2, 6, 5, 7, 4, 140, 150, 148, 146]
 """In how many orders of each month drains hang too high."""
 ROWS, REFUSED = 12_000, 14
 JUDGED = ROWS - REFUSED
+
+
+def as_page(found, written=()):
+    return RENDERERS["audit", "html"](found, {"rules": RULES, "written": written})
 
 
 def shared(count, shares):

@@ -5,8 +5,7 @@ from __future__ import annotations
 from itertools import product
 
 from orderlint.audit.model import Moved
-from orderlint.report.audit.moves import shown_moves
-from orderlint.report.audit.small_cells import NOT_SHOWN
+from orderlint.report.audit.small_cells import NOT_SHOWN, shown_moves
 
 MIN = 3
 MOST = 7

@@ -13,6 +13,7 @@ from report.audit.made import (
     MARGIN,
     RATE,
     RULES,
+    as_page,
     group,
     hostile,
     result,
@@ -28,8 +29,8 @@ from orderlint.audit.model import (
     SourceFile,
 )
 from orderlint.finding import Level, Verdict
-from orderlint.report.audit.blocks import as_page, blocks, text_blocks
-from orderlint.report.audit.written import Written
+from orderlint.report.audit.blocks import blocks, brief_blocks
+from orderlint.report.audit.words import Written
 from orderlint.report.blocks import CountTable
 from orderlint.report.text import render_blocks
 from orderlint.tables.table_map import MappedColumn
@@ -41,11 +42,12 @@ EMPTY = AuditResult(
 
 
 def page_of(found=None):
-    return taken_apart(as_page(found or result(), RULES))
+    return taken_apart(as_page(found or result()))
 
 
 def text_of(found=None, *, detail=True, width=80):
-    return render_blocks(text_blocks(found or result(), RULES, detail=detail), width=width)
+    made = blocks if detail else brief_blocks
+    return render_blocks(made(found or result(), RULES), width=width)
 
 
 def tables(block):
@@ -86,7 +88,7 @@ def test_what_the_counts_do_not_say_stands_beside_them():
 
 
 def test_rules_with_nothing_broken_nor_unchecked_are_folded():
-    page = as_page(result(), RULES)
+    page = as_page(result())
     part = page[page.index("What each rule comes to") :]
     open_part, folded = part.split("<details", 1)
     assert ABOVE in open_part
@@ -97,7 +99,7 @@ def test_rules_with_nothing_broken_nor_unchecked_are_folded():
 
 def test_the_scale_of_bars_is_said_and_the_same_for_all_rows_of_a_table():
     assert "A bar of full width is 620 orders." in page_of().text
-    page = as_page(result(), RULES)
+    page = as_page(result())
     part = page[page.index("<h2>Orders stopped, by ward") :]
     full = float(re.search(r"A bar of full width is (\S+) % of the orders in its row", part)[1])
     rows = re.findall(r"<tr role=.row.>(.*?)</tr>", part[: part.index("</section>")], re.DOTALL)
@@ -219,7 +221,7 @@ def test_with_one_as_the_smallest_count_all_are_shown():
 
 
 def test_what_is_hidden_is_in_no_share_and_in_no_picture():
-    page = as_page(result(), RULES)
+    page = as_page(result())
     months = re.findall(r"2025-0[1248]: ([^.]+)\.", page.split("rule1-words")[2])
     assert months[:4] == ["hidden"] * 4
     for table in all_tables(result()):
@@ -275,7 +277,7 @@ def test_a_text_of_the_table_is_text_on_the_page_and_in_a_terminal(nasty):
 
 
 def test_there_is_one_heading_of_the_first_level():
-    page = as_page(result(), RULES)
+    page = as_page(result())
     assert page.count("<h1>") == 1
     assert page.index("<h1>") < page.index("<h2>")
 
@@ -283,12 +285,12 @@ def test_there_is_one_heading_of_the_first_level():
 def test_the_columns_that_are_changed_in_a_file_of_rows_are_said():
     written = [Written("rows.csv", 9, ("free <b>", "id")), Written("sheet.xlsx", 1, (), ("id",))]
     said = "In rows.csv, column free <b>, id, an apostrophe stands before what a spreadsheet would"
-    for detail in (True, False):
-        text = render_blocks(text_blocks(result(), RULES, written, detail=detail), width=10_000)
+    for made in (blocks, brief_blocks):
+        text = render_blocks(made(result(), RULES, written), width=10_000)
         assert said in text
         assert "1 row written to sheet.xlsx." in text
         assert "In sheet.xlsx, column id, texts were too long for a cell and are cut." in text
-    assert said in taken_apart(as_page(result(), RULES, written)).text
+    assert said in taken_apart(as_page(result(), written)).text
 
 
 def test_a_single_row_is_said_so():

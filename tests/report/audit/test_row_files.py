@@ -16,11 +16,10 @@ from report.audit.made import ABOVE, result
 from report.audit.made import RULES as RULEBOOK
 
 from orderlint.finding import Refused
-from orderlint.report.audit import row_files, spreadsheets
-from orderlint.report.audit.row_files import RowFile, with_columns
+from orderlint.report.audit import row_files
+from orderlint.report.audit.row_files import RowFile, defused, with_columns
 from orderlint.report.audit.samples import BLANKS, write_sheet
-from orderlint.report.audit.spreadsheets import defused
-from orderlint.report.audit.written import written_words
+from orderlint.report.audit.words import written_words
 
 KINDS = (".parquet", ".csv", ".xlsx")
 SIGNS = "=+-@＝＋－＠\t\r\n"
@@ -71,7 +70,7 @@ def test_what_is_text_stays_as_it_is(text):
 def test_polars_defuses_as_python_does(text):
     frame = pl.DataFrame({"it": [text]})
     for inner in (True, False):
-        found = frame.select(row_files._defused("it", inner=inner)).item()
+        found = frame.select(row_files._defused_column("it", inner=inner)).item()
         assert found == defused(text, inner=inner)
 
 
@@ -153,7 +152,7 @@ def test_a_column_that_is_added_has_a_name_of_its_own(kind, tmp_path):
 def test_what_is_too_long_for_a_cell_is_cut_and_said(tmp_path):
     long = "x" * 40_000
     told = written(tmp_path / "rows.xlsx", pl.DataFrame({"a": [long], "b": ["short"]}))
-    assert len(xlsx_cells(tmp_path / "rows.xlsx")["A2"]) == spreadsheets.LONGEST
+    assert len(xlsx_cells(tmp_path / "rows.xlsx")["A2"]) == row_files.LONGEST
     assert told.shortened == ("a",)
     assert "rows.xlsx, column a, texts were too long" in " ".join(written_words(told))
     assert written(tmp_path / "rows.csv", pl.DataFrame({"a": [long]})).shortened == ()

@@ -1,10 +1,15 @@
-"""Writes a draft as a document, and a confirmed one as an order. Each value as it was written."""
+"""Drafts of orders: as a document, the questions to whoever confirms one, and the order of it.
+
+Each value as it was written. Never a setting of our own.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from orderlint.report.order.as_yaml import order_yaml, quoted
+from orderlint.report.visible_text import safe
+from orderlint.report.words import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -17,6 +22,8 @@ _HEAD = """\
 # `not_understood` is in no line; `left_out: yes` there says that the order goes without it.
 """
 _ORDER_HEAD = "# From a text, each line confirmed by a person.\n"
+LEAVE_OUT, KEEP = "leave out", "no"
+LEAVE_OUT_OR_NO = f"Enter {LEAVE_OUT} or {KEEP}."
 
 
 def draft_text(draft: Draft) -> str:
@@ -78,3 +85,22 @@ def _comment(said: str, source: Source) -> str:
     """A comment of one line, whatever the words are: what does not print is an escape in it."""
     words = "".join(c if c.isprintable() else f"\\u{{{ord(c):04X}}}" for c in source.text)
     return f"# {said}, line {source.line}: “{words}”\n"
+
+
+def line_question(line: Line, number: int, count: int) -> str:
+    """Whether a line says what is written."""
+    name = name_of(line.path)
+    return (
+        f"{number} of {count}. Line {line.source.line} says “{safe(line.source.text)}”. "
+        f"Read as: {name} {safe(line.value)}. Is that what is written? (yes, no)"
+    )
+
+
+def rest_question(item: Rest, number: int, count: int) -> str:
+    """What to do with words that are not understood. A yes is no answer, lest one slips through."""
+    why = f" ({safe(item.why)})" if item.why else ""
+    return (
+        f"{number} of {count}. Line {item.source.line} says “{safe(item.source.text)}”. This was "
+        f"not read{why}, and is in no line of the order. What is to be done? Enter {LEAVE_OUT}, if "
+        f"the order is right without it; {KEEP}, if it is not: then no order is written."
+    )

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from orderlint.audit.intervals import wilson
 from orderlint.report.blocks import Bar, Month, Monthly
-from orderlint.report.picture.bars import bar_svg
-from orderlint.report.picture.monthly import monthly_svg
+from orderlint.report.picture.shares import bar_svg, monthly_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 COUNTS = st.tuples(st.integers(0, 60), st.integers(0, 900)).map(lambda n: (n[0], n[0] + n[1]))

@@ -1,1 +1,0 @@
-"""What becomes of a document in another form: which element went where, and what was left."""

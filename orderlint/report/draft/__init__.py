@@ -1,1 +1,0 @@
-"""Drafts of orders, and the orders that come of them, as text."""
