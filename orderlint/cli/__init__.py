@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint import __version__
-from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
+from orderlint.cli.exit_status import INTERRUPTED, USAGE
 from orderlint.cli.interrupts import stoppable
-from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
+from orderlint.cli.outputs import print_errors, print_failure, write_stdout
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -111,14 +111,10 @@ def _status(arguments: Sequence[str] | None) -> int:
     except click.ClickException as error:
         print_errors(*_usage_lines(error))
         return USAGE
-    except CannotWrite as reason:
-        print_errors(str(reason))
-        return USAGE
     except (click.Abort, KeyboardInterrupt):
         return INTERRUPTED
     except Exception as error:  # a crash must never look like a finding
-        print_errors(fault_words(error))
-        return INTERNAL_FAULT
+        return print_failure(error)
     return status
 
 

@@ -12,7 +12,7 @@ import click
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
-from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
+from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.options import (
     FILE,
     checked_output,
@@ -24,10 +24,10 @@ from orderlint.cli.options import (
     policy_option,
 )
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style
+from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import cores
 from orderlint.cli.results import Wanted
-from orderlint.finding import Level, Refused
+from orderlint.finding import Level
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -180,8 +180,7 @@ def command(**asked: Any) -> int:
     asks; it never changes an order.
     """
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
-        print_errors(_MISSING)
-        return USAGE
+        raise click.ClickException(_MISSING)
     means = Given(*(asked.pop(name) for name in Given._fields))
     use_threads(means.threads)
     from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
@@ -197,17 +196,13 @@ def command(**asked: Any) -> int:
     output = checked_output(output, given.inputs())
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
-    try:
-        if database.dialect is not None or database.texts is not None:
-            from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
+    if database.dialect is not None or database.texts is not None:
+        from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
 
-            return write_for_database(given, database, wanted, means.parts)
-        if database.orders is not None:
-            raise click.UsageError("--from is for --sql: it names a table in that database.")
-        return _report(given, run_asked(given, means), wanted)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+        return write_for_database(given, database, wanted, means.parts)
+    if database.orders is not None:
+        raise click.UsageError("--from is for --sql: it names a table in that database.")
+    return _report(given, run_asked(given, means), wanted)
 
 
 def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:

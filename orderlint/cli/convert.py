@@ -14,8 +14,7 @@ from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import read_codes, read_content
 from orderlint.cli.options import FILE, checked_output, concept_map_option
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style
-from orderlint.finding import Refused
+from orderlint.cli.outputs import print_errors, text_style
 
 if TYPE_CHECKING:
     from orderlint.fhir.conversion import Conversion
@@ -65,17 +64,13 @@ def command(
     document itself is written only to --output.
     """
     output = checked_output(output, (file, concept_map))
-    try:
-        made = _converted(file, form, concept_map)
-        if explain:
-            color, width = text_style("never", None)
-            style = {"color": color, "width": width}
-            write(RENDERERS["convert", "text"](made, style), None, None)
-        if made.text and (output or not explain):
-            write(made.text, output, "utf-8")
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    made = _converted(file, form, concept_map)
+    if explain:
+        color, width = text_style("never", None)
+        style = {"color": color, "width": width}
+        write(RENDERERS["convert", "text"](made, style), None, None)
+    if made.text and (output or not explain):
+        write(made.text, output, "utf-8")
     print_errors(*made.refused)
     if made.refused:
         return USAGE

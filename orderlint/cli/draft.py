@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import BELOW, FINDINGS, INTERRUPTED, STOPPED, USAGE
+from orderlint.cli.exit_status import BELOW, FINDINGS, INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
 from orderlint.cli.options import FILE, checked_output
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors
-from orderlint.finding import Refused
+from orderlint.cli.outputs import print_errors
 
 if TYPE_CHECKING:
     from orderlint.api.sources import Content
@@ -58,12 +57,8 @@ def command(file: str, confirm: bool, output: str | None) -> int:
     output = checked_output(output, (file,))
     if confirm and file == "-":
         raise click.UsageError("Standard input has the answers; no draft can be read from it.")
-    try:
-        content = read_content(file)
-        return _confirm(content, output) if confirm else _draft(content, output)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    content = read_content(file)
+    return _confirm(content, output) if confirm else _draft(content, output)
 
 
 def _draft(content: Content, output: str | None) -> int:

@@ -11,11 +11,11 @@ from pathlib import Path
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import BELOW, USAGE
+from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import load_rulebook
 from orderlint.cli.options import FILE, checked_output
 from orderlint.cli.output_files import write_file
-from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
+from orderlint.cli.outputs import CannotWrite, write_stdout
 from orderlint.fields import schema_text
 
 _EPILOG = """\b
@@ -44,14 +44,10 @@ def command(kind: str, output: str | None) -> int:
     """
     output = checked_output(output, ())
     text: str = RENDERERS["new", kind](load_rulebook("order", None), {})
-    try:
-        if output is None:
-            write_stdout(text, "utf-8")
-        else:
-            _write_beside_schema(text, kind, Path(output))
-    except CannotWrite as reason:
-        print_errors(str(reason))
-        return USAGE
+    if output is None:
+        write_stdout(text, "utf-8")
+    else:
+        _write_beside_schema(text, kind, Path(output))
     return BELOW
 
 

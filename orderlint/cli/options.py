@@ -72,6 +72,13 @@ def present() -> int:
         raise click.UsageError(f"{str(error).capitalize()}; give the time with --at.") from None
 
 
+def clock_of(at: int) -> Callable[[], int]:
+    """The time at which something is judged: that of --at where it is given, else the present."""
+    source = click.get_current_context().get_parameter_source("at")
+    is_fixed = source is not click.core.ParameterSource.DEFAULT
+    return (lambda: at) if is_fixed else present
+
+
 def _instant(ctx: click.Context, _option: click.Parameter, text: str | None) -> int | None:
     if ctx.resilient_parsing:  # a shell completes a word, and nothing is judged
         return None

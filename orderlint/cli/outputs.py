@@ -11,6 +11,8 @@ import stat
 import sys
 from typing import TYPE_CHECKING
 
+from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
+from orderlint.finding import Refused, RuleFileRefused
 from orderlint.own_files import write_all
 
 if TYPE_CHECKING:
@@ -99,6 +101,13 @@ def print_errors(*lines: str) -> None:
 
     with contextlib.suppress(CannotWrite):
         write_stderr("".join(f"{safe(line)}\n" for line in lines))
+
+
+def print_failure(error: Exception) -> int:
+    """Say on standard error why a verb came to no result; the exit status of that."""
+    is_ours = isinstance(error, RuleFileRefused) or not isinstance(error, Refused | CannotWrite)
+    print_errors(fault_words(error) if is_ours else str(error))
+    return INTERNAL_FAULT if is_ours else USAGE
 
 
 def write_stderr(text: str) -> None:

@@ -25,7 +25,6 @@ from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, write_result
-from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from orderlint.api.sources import Content
@@ -160,20 +159,16 @@ def _read_back(  # noqa: PLR0913, PLR0917 - what is compared, and where it is to
     from orderlint.cli.readback_session import Ordered, compare_given  # noqa: PLC0415 - cold start
     from orderlint.reading import FHIR  # noqa: PLC0415 - cold start
 
-    try:
-        rulebook = load_rulebook("read-back", recorder.read_policy(policy))
-        content = recorder.read(file)
-        document = content.read_one_of("order", FHIR)
-        order = order_in(document, read_codes(entries.concept_map))
-        if entries.are_asked:
-            of = Ordered(file, policy, order, content.digest, rulebook, entries.concept_map)
-            return _asked(of, content, entries.resume, at, wanted, recorder)
-        compared = compare_given(order, entries.seen_file, entries.settings, rulebook, at)
-        recorder.found(compared.verdict, _parts(compared), at)
-        write_result(_result(compared, content, at), wanted, private=True)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    rulebook = load_rulebook("read-back", recorder.read_policy(policy))
+    content = recorder.read(file)
+    document = content.read_one_of("order", FHIR)
+    order = order_in(document, read_codes(entries.concept_map))
+    if entries.are_asked:
+        of = Ordered(file, policy, order, content.digest, rulebook, entries.concept_map)
+        return _asked(of, content, entries.resume, at, wanted, recorder)
+    compared = compare_given(order, entries.seen_file, entries.settings, rulebook, at)
+    recorder.found(compared.verdict, _parts(compared), at)
+    write_result(_result(compared, content, at), wanted, private=True)
     return _status(compared, wanted)
 
 
@@ -184,13 +179,9 @@ def _list(wanted: Wanted, *, lists: bool) -> int:
     from orderlint.cli.kept_files import KeptFolder  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_resume import list_of_kept  # noqa: PLC0415 - cold start
 
-    try:
-        with contextlib.closing(KeptFolder()) as folder:
-            text = list_of_kept(folder)
-        write(text, checked_output(wanted.output, ()), None, private=True)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    with contextlib.closing(KeptFolder()) as folder:
+        text = list_of_kept(folder)
+    write(text, checked_output(wanted.output, ()), None, private=True)
     return BELOW
 
 

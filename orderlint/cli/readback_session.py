@@ -10,11 +10,9 @@ import shlex
 from datetime import datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-import click
-
 from orderlint.cli.exit_status import INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
-from orderlint.cli.options import present
+from orderlint.cli.options import clock_of, present
 from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.cli.readback_prompts import NoMore, ask_all, ask_people, say
 from orderlint.cli.readback_resume import choose, known_as
@@ -88,9 +86,8 @@ class Session:
     """One read-back at the bedside: what is entered so far, and the file that keeps it."""
 
     def __init__(self, of: Ordered, folder: KeptFolder, at: int) -> None:
-        source = click.get_current_context().get_parameter_source("at")
-        self._fixed = source is not click.core.ParameterSource.DEFAULT
-        self._of, self._folder, self._at = of, folder, at
+        self._clock = clock_of(at)
+        self._of, self._folder = of, folder
         self._kept = folder.new(of.digest)
         self._entered = Entered(self._now(), {}, {})
 
@@ -104,7 +101,7 @@ class Session:
         with self._stopping():
             self._begin(resumed)
             entered = ask_all(self._entered, of.order, of.rulebook, self._keep, self._now)
-        at = self._at if self._fixed else present()
+        at = self._clock()
         looks = first_of_two_looks(entered)
         return read_back(of.order, settings_seen(entered), at, of.rulebook, looks), at
 
@@ -142,8 +139,8 @@ class Session:
 
     def _now(self) -> str:
         """The time as it is written: that of --at where it is given."""
-        if self._fixed:
-            return instant_words(self._at)
+        if self._clock is not present:
+            return instant_words(self._clock())
         return datetime.now().astimezone().isoformat(timespec="seconds")
 
     def _keep(self, entered: Entered) -> None:

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from orderlint import __version__
-from orderlint.cli.exit_status import BELOW, INTERNAL_FAULT, INTERRUPTED, STOPPED, USAGE, heaviest
+from orderlint.cli.exit_status import BELOW, INTERRUPTED, STOPPED, USAGE, heaviest
 from orderlint.cli.inputs import digest_of_whole, read_content, read_site_policy
 from orderlint.cli.options import checked_output, datetime_of
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import CannotWrite, print_errors, print_failure
 from orderlint.finding import Unchecked
 
 if TYPE_CHECKING:
@@ -228,9 +228,8 @@ class Recorder:
             status = check()
         except click.ClickException:
             raise
-        except Exception:
-            self._record(INTERNAL_FAULT)
-            raise
+        except Exception as error:
+            status = print_failure(error)
         if status in {STOPPED, INTERRUPTED}:
             return status
         return heaviest((status, self._record(status)))

@@ -8,10 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import USAGE, heaviest, status_of
+from orderlint.cli.exit_status import heaviest, status_of
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style
-from orderlint.finding import Refused
+from orderlint.cli.outputs import text_style
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -48,16 +47,12 @@ def run_one(
     wanted: Wanted,
     also: Callable[[Result[Any]], Iterable[Assessment]] = lambda _: (),
 ) -> int:
-    """Make a result, write its report and return the exit status; what is refused is said.
+    """Make a result, write its report and return the exit status. Raises Refused and CannotWrite.
 
     `also` gives what else counts for the exit status.
     """
-    try:
-        result = make()
-        write_result(result, wanted)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    result = make()
+    write_result(result, wanted)
     parts = [result.assessment, *also(result)]
     return heaviest(status_of(part, wanted.fail_at) for part in parts)
 

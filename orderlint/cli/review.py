@@ -30,7 +30,6 @@ from orderlint.cli.output_files import write
 from orderlint.cli.outputs import CannotWrite, print_errors
 from orderlint.cli.progress import watched
 from orderlint.cli.record import check_record, record_batch
-from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -110,23 +109,15 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
     _check_together(baseline and against, recheck and wanted.record)
-    try:
-        if recheck is not None:
-            from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
+    if recheck is not None:
+        from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
-            return recheck_set(recheck, files[0], policy, concept_map)
-        review = functools.partial(
-            orderlint.review,
-            at=datetime_of(at),
-            concept_map=read_codes(concept_map),
-            effort=effort,
-        )
-        known = (
-            _baseline(baseline) if against is None else _known_in(against, files, policy, review)
-        )
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+        return recheck_set(recheck, files[0], policy, concept_map)
+    codes = read_codes(concept_map)
+    review = functools.partial(
+        orderlint.review, at=datetime_of(at), concept_map=codes, effort=effort
+    )
+    known = _baseline(baseline) if against is None else _known_in(against, files, policy, review)
     make = _reviewer(review, is_only=len(files) == 1)
     batch = run_each(files, policy, "order-set", make, jobs)
     return _report(batch, at, wanted, known, kept)

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
+from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import FILE, at_option, effort_option, format_option, policy_option
-from orderlint.cli.outputs import CannotWrite, print_errors, terminal_width, write_stdout
+from orderlint.cli.outputs import terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 from orderlint.language.budget import Budget
@@ -83,15 +83,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     A rule is shown with its condition in words, why it is asked, its source and its examples.
     """
     _refuse_what_does_not_go_together(rule, policy, form, check, values, facts)
-    try:
-        if check is not None:
-            return _check(check, at, effort)
-        page = _values if values else _facts if facts else _page
-        text = page(rulebook_with_examples(policy), rule, form)
-        write_stdout(text, None if form == "text" else "utf-8")
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    if check is not None:
+        return _check(check, at, effort)
+    page = _values if values else _facts if facts else _page
+    text = page(rulebook_with_examples(policy), rule, form)
+    write_stdout(text, None if form == "text" else "utf-8")
     return BELOW
 
 
