@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from orderlint.audit.judge import Judged
     from orderlint.audit.row_reader import RefusedCell
     from orderlint.audit.rows import Cells, Rows
+    from orderlint.audit.tables.table import Table
     from orderlint.audit.tally import Key
     from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
@@ -58,6 +59,25 @@ class Options:
         """The columns that are looked at by themselves."""
         named = (self.as_of, self.month, *self.by)
         return tuple(dict.fromkeys(name for name in named if name is not None))
+
+
+class GivenPolicy(NamedTuple):
+    """A policy to judge by, and the digest of its file."""
+
+    rulebook: Rulebook
+    digest: str
+
+
+class Audit(NamedTuple):
+    """What is audited, and how. `digests` are of the files of the tables."""
+
+    tables: Sequence[Table]
+    digests: Sequence[str]
+    columns: Columns
+    policies: Sequence[GivenPolicy]
+    options: Options
+    min_cell: int = 5
+    part_rows: int = 250_000
 
 
 class Part(NamedTuple):
@@ -92,20 +112,16 @@ class Auditor:
     """Audits parts under one policy or two. What was read of texts is remembered."""
 
     def __init__(
-        self,
-        columns: Columns,
-        rulebooks: Sequence[Rulebook],
-        options: Options,
-        read: ReadTexts = read_texts,
-        budget: int = MEMORY_BUDGET,
+        self, audit: Audit, read: ReadTexts = read_texts, budget: int = MEMORY_BUDGET
     ) -> None:
-        self.columns, self.options = columns, options
+        self.columns, self.options = audit.columns, audit.options
+        rulebooks = [policy.rulebook for policy in audit.policies]
         self.plans = tuple(map(PolicyPlan, rulebooks))
-        paths = [each.path for each in columns.mapped]
+        paths = [each.path for each in audit.columns.mapped]
         self._reader = partial(RowReader, paths, lists_of(rulebooks), read, budget)
         self.reader = self._reader()
         self.clocks = Clocks()
-        self.sampler = Sampler(options.sample, options.seed)
+        self.sampler = Sampler(audit.options.sample, audit.options.seed)
 
     def audit(self, part: Part) -> AuditedPart:
         """Read, judge and count the rows of a part."""

@@ -12,7 +12,7 @@ import stat
 import time
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

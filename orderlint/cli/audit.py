@@ -6,12 +6,13 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import importlib.util
-from typing import TYPE_CHECKING, NamedTuple
+import os
+import re
+from typing import TYPE_CHECKING
 
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.options import (
     FILE,
@@ -33,11 +34,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
 
+    from orderlint.audit.auditor import Audit
     from orderlint.audit.model import AuditResult
-    from orderlint.audit.run import Audit
-    from orderlint.audit.sql.dialects import Dialect
-    from orderlint.cli.audit_inputs import Asked
-    from orderlint.cli.audit_run import Ran
+    from orderlint.cli.audit_inputs import Ran
     from orderlint.report.audit.written import Written
 
 _EPILOG = """\b
@@ -57,12 +56,18 @@ _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
 
 
-class Database(NamedTuple):
-    """What is written for a database: the query, the read texts, and its table; None for none."""
+_LEAST_MEMORY = 800 * 10**6
 
-    dialect: Dialect | None
-    texts: str | None
-    orders: str | None
+
+def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
+    """An amount of memory, such as 4GB or 800MB, in bytes. Raises BadParameter."""
+    found = re.fullmatch(r"([1-9][0-9]{0,5}) ?(MB|GB)", text)
+    if found is None:
+        raise click.BadParameter(f"{text!r} is no amount of memory, such as 4GB or 800MB.", ctx)
+    size = int(found[1]) * {"MB": 10**6, "GB": 10**9}[found[2]]
+    if size < _LEAST_MEMORY:
+        raise click.BadParameter(f"{text!r} is too little; an audit takes 800MB or more.", ctx)
+    return size
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
@@ -131,7 +136,7 @@ class Database(NamedTuple):
 @click.option(
     "--memory",
     metavar="SIZE",
-    callback=bytes_of,
+    callback=_bytes_of,
     default="4GB",
     show_default=True,
     help="Stay within about so much memory: fewer rows at a time, fewer texts remembered.",
@@ -181,36 +186,35 @@ def command(**asked: Any) -> int:
     """
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         raise click.ClickException(_MISSING)
-    means = Given(*(asked.pop(name) for name in Given._fields))
-    use_threads(means.threads)
-    from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
+    for name in ("POLARS_MAX_THREADS", "OMP_NUM_THREADS"):
+        os.environ[name] = str(asked["threads"])  # which the engine reads when it is imported
+    from orderlint.cli.audit_inputs import Asked, run_asked  # noqa: PLC0415 - needs an extra
 
     fail_at = Level(asked.pop("fail_at"))
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    database = Database(*(asked.pop(name) for name in ("sql", "texts", "orders")))
-    if means.resume and means.parts is None:
-        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
+    if given.resume and given.parts is None:
+        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     output = checked_output(output, given.inputs())
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
-    if database.dialect is not None or database.texts is not None:
+    if given.sql is not None or given.texts is not None:
         from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
 
-        return write_for_database(given, database, wanted, means.parts)
-    if database.orders is not None:
+        return write_for_database(given, wanted)
+    if given.orders is not None:
         raise click.UsageError("--from is for --sql: it names a table in that database.")
-    return _report(given, run_asked(given, means), wanted)
+    return _report(run_asked(given), given.sheet, wanted)
 
 
-def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:
+def _report(ran: Ran, sheet: str | None, wanted: Wanted) -> int:
     from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
 
     written = [*ran.written]
-    if asked.sheet is not None:
-        written.append(_sheet(ran.result, ran.audit, asked.sheet))
+    if sheet is not None:
+        written.append(_sheet(ran.result, ran.audit, sheet))
     print_errors(*(said for each in written for said in changed_words(each)))
     _write(ran.result, ran.audit, written, wanted)
     return _status(ran.result, wanted.fail_at)

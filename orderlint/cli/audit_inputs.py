@@ -1,35 +1,53 @@
-"""Makes an audit of what the command line names: tables, map, policies, what to count.
+"""Makes an audit of what the command line names, and runs it within some memory.
 
-Opens files. Never judges a row.
+Opens files. Never a count.
 """
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 from orderlint.api import policies
-from orderlint.audit.auditor import Options
+from orderlint.audit.auditor import Audit, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
-from orderlint.audit.run import Audit, GivenPolicy
+from orderlint.audit.part_folder import PartFolder
+from orderlint.audit.reading_pool import ReadingPool
+from orderlint.audit.run import Means, run
 from orderlint.audit.tables.opening import digest_of, open_table
 from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors
+from orderlint.cli.progress import shown_rows
+from orderlint.report.audit.broken_rows import BrokenRows
 from orderlint.tables.table_map import read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from orderlint.audit.model import AuditResult
+    from orderlint.audit.sql.dialects import Dialect
+    from orderlint.report.audit.written import Written
     from orderlint.tables.table_map import Entry
 
+_FIXED = 500 * 10**6
+"""Bytes that an audit takes whatever the table is."""
+_OF_A_ROW = 6_000
+"""Bytes that a row takes at most while it is judged, with the next part read ahead."""
+_FEWEST_ROWS = 10_000
 _WRITTEN = "written"
 _COLUMN = "column:"
 
 
 class Asked(NamedTuple):
-    """What the command line asks of an audit, beside its report."""
+    """What the command line asks of an audit, beside its report.
+
+    `parts` is the folder in which parts are kept, and `resume` is whether it goes on with them;
+    `memory` is in bytes. For a database are the dialect `sql` of the query, the file `texts` of the
+    read texts, and its table `orders`.
+    """
 
     files: tuple[str, ...]
     table: str | None
@@ -45,6 +63,13 @@ class Asked(NamedTuple):
     part_rows: int
     rows: str | None
     sheet: str | None
+    parts: str | None
+    resume: bool
+    threads: int
+    memory: int
+    sql: Dialect | None
+    texts: str | None
+    orders: str | None
 
     def inputs(self) -> tuple[str | None, ...]:
         """Every file that is read."""
@@ -110,3 +135,27 @@ def _policies(asked: Asked) -> Iterator[GivenPolicy]:
     for file in files:
         site = read_site_policy(file)
         yield GivenPolicy(load_rulebook("order", site), policies.digest_of(site))
+
+
+class Ran(NamedTuple):
+    """A run: what was audited, the result, and the files of rows that were written."""
+
+    audit: Audit
+    result: AuditResult
+    written: list[Written]
+
+
+def run_asked(asked: Asked) -> Ran:
+    """Run the audit that is asked for. Raises Refused, CannotWrite and UsageError."""
+    room = asked.memory - _FIXED
+    part_rows = min(asked.part_rows, max(_FEWEST_ROWS, room // 2 // _OF_A_ROW))
+    audit = audit_of(asked._replace(part_rows=part_rows))
+    with contextlib.ExitStack() as stack:
+        files = [stack.enter_context(BrokenRows(file)) for file in (asked.rows,) if file]
+        folder = None
+        if asked.parts is not None:
+            folder = stack.enter_context(PartFolder(asked.parts, resume=asked.resume))
+        pool = stack.enter_context(ReadingPool(asked.threads))
+        told = stack.enter_context(shown_rows([table.rows for table in audit.tables]))
+        result = run(audit, files, Means(folder, pool.read, room // 2, told))
+    return Ran(audit, result, [file.written for file in files])

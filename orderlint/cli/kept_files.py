@@ -12,9 +12,16 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite, why
 from orderlint.finding import Refused
-from orderlint.own_files import PART, fault_of_file, fault_of_folder, lock_file, replace
+from orderlint.own_files import (
+    PART,
+    CannotWrite,
+    fault_of_file,
+    fault_of_folder,
+    lock_file,
+    replace,
+    why,
+)
 
 if TYPE_CHECKING:
     from typing import BinaryIO

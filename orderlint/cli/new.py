@@ -15,8 +15,9 @@ from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import load_rulebook
 from orderlint.cli.options import FILE, checked_output
 from orderlint.cli.output_files import write_file
-from orderlint.cli.outputs import CannotWrite, write_stdout
+from orderlint.cli.outputs import write_stdout
 from orderlint.fields import schema_text
+from orderlint.own_files import CannotWrite
 
 _EPILOG = """\b
 For example:

@@ -11,8 +11,8 @@ import stat
 import sys
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite, why, write_stdout
-from orderlint.own_files import PRIVATE, replace, write_all
+from orderlint.cli.outputs import write_stdout
+from orderlint.own_files import PRIVATE, CannotWrite, replace, why, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

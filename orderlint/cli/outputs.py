@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
 from orderlint.finding import Refused, RuleFileRefused
-from orderlint.own_files import write_all
+from orderlint.own_files import CannotWrite, why, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,10 +33,6 @@ _PLAIN = str.maketrans(
 _USUAL_WIDTH = 80
 _WIDEST = 100
 _LONGEST_COLUMNS = 6
-
-
-class CannotWrite(Exception):  # noqa: N818 - a state of the target, said in plain words
-    """Results that could not be written; the message says why."""
 
 
 def use_color(option: str, environment: Mapping[str, str], is_terminal: bool) -> bool:
@@ -137,11 +133,6 @@ def write_stdout(text: str, encoding: str | None = None) -> bool:
     except (OSError, ValueError) as error:
         raise CannotWrite(f"The results could not be written: {why(error)}.") from None
     return True
-
-
-def why(error: Exception) -> str:
-    """Why something could not be written: in the system's words where it has some."""
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
 def _write_stream(stream: TextIO, text: str, encoding: str | None) -> None:

@@ -22,9 +22,10 @@ from orderlint.cli.options import (
     report_options,
 )
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, write_result
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from orderlint.api.sources import Content

@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.cli.exit_status import INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
 from orderlint.cli.options import clock_of, present
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.readback_prompts import NoMore, ask_all, ask_people, say
 from orderlint.cli.readback_resume import choose, known_as
 from orderlint.finding import Place, Refused
+from orderlint.own_files import CannotWrite
 from orderlint.readback import read_back
 from orderlint.readback.dialogue import (
     PEOPLE,

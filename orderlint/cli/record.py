@@ -14,8 +14,9 @@ from orderlint import __version__
 from orderlint.cli.exit_status import BELOW, INTERRUPTED, STOPPED, USAGE, heaviest
 from orderlint.cli.inputs import digest_of_whole, read_content, read_site_policy
 from orderlint.cli.options import checked_output, datetime_of
-from orderlint.cli.outputs import CannotWrite, print_errors, print_failure
+from orderlint.cli.outputs import print_errors, print_failure
 from orderlint.finding import Unchecked
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence

@@ -27,9 +27,10 @@ from orderlint.cli.options import (
     report_options,
 )
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
 from orderlint.cli.record import check_record, record_batch
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -24,9 +24,10 @@ from orderlint.cli.options import (
     report_options,
 )
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii
+from orderlint.cli.outputs import print_errors, to_ascii
 from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
+from orderlint.own_files import CannotWrite
 from orderlint.report.unchecked_files import refused_file
 
 if TYPE_CHECKING:

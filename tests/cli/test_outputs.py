@@ -10,7 +10,6 @@ import pytest
 from running import AT, CLEAN, run, started
 
 from orderlint.cli.outputs import (
-    CannotWrite,
     encoded,
     print_errors,
     terminal_width,
@@ -20,6 +19,7 @@ from orderlint.cli.outputs import (
     write_all,
     write_stdout,
 )
+from orderlint.own_files import CannotWrite
 from orderlint.report.picture.segment_kinds import STYLES
 
 

@@ -8,8 +8,8 @@ from jsonschema import Draft202012Validator
 from running import AT, CLEAN, run
 
 from orderlint.cli.inputs import read_input
-from orderlint.cli.outputs import CannotWrite
 from orderlint.fields import load_schema
+from orderlint.own_files import CannotWrite
 
 FOLDER = CLEAN.parent
 SOUND = FOLDER / "set-irrigation-adult.yaml"
