@@ -40,7 +40,7 @@ def _keys(query: Query, tables: Iterable[Table], names: tuple[str, ...]) -> Iter
     for row in query.asked.planted.rows:
         yield from _keys_of_order(row.texts)
     for table in tables:
-        for part in chunks(table.batches(names), _AT_ONCE):
+        for part in chunks(table.batches(names, (), 0), _AT_ONCE):
             for mapped in query.mapping:
                 yield from _keys_of_column(query, part, mapped)
             yield from _offsets_of_part(query, part)

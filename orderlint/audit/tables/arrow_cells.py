@@ -56,10 +56,10 @@ def _texts(values: pa.Array) -> pl.Series:
     kind = values.type
     if pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_string_view(kind):
         return pl.Series(pl.from_arrow(values), dtype=pl.String)
-    return pl.Series([_text(value) for value in values.to_pylist()], dtype=pl.String)
+    return pl.Series([text_of(value) for value in values.to_pylist()], dtype=pl.String)
 
 
-def _text(value: object) -> str | None:
+def text_of(value: object) -> str | None:
     """The text of a value that is not text."""
     if value is None:
         return None
