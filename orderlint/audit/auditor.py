@@ -14,11 +14,10 @@ import polars as pl
 from orderlint.audit import row_counting
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
-from orderlint.audit.mapped_cells import cells_by_path
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
 from orderlint.audit.row_reader import MEMORY_BUDGET, RowReader
 from orderlint.audit.sampling import Sampler
-from orderlint.audit.tables.arrow_cells import cells_of
+from orderlint.audit.tables.arrow_cells import cells_by_path, cells_of
 from orderlint.audit.tally import FIRST, RefusedAt, Tally
 from orderlint.audit.text_classes import read_texts
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.audit.model import AuditResult
-    from orderlint.audit.sql.dialects import Dialect
+    from orderlint.audit.sql.query import Dialect
     from orderlint.report.audit.written import Written
     from orderlint.tables.table_map import Entry
 

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.audit.sql.dialects import query_for
+from orderlint.audit.sql.query import query_for
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import check_name, write_texts
-from orderlint.audit.sql.text_keys import keys_of
+from orderlint.audit.sql.text_files import check_name, keys_of, write_texts
 from orderlint.cli.audit_inputs import audit_of
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import rulebook_with_examples

@@ -10,8 +10,8 @@ from jsonschema import Draft202012Validator
 from pyarrow import parquet
 
 from orderlint.audit.columns import mapping_of
-from orderlint.audit.mapped_cells import cells_by_path
 from orderlint.audit.row_reader import text_at
+from orderlint.audit.tables.arrow_cells import cells_by_path
 from orderlint.audit.tables.opening import open_table
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
