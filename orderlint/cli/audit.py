@@ -20,7 +20,9 @@ from orderlint.cli.options import (
     color_option,
     detail_option,
     fail_at_option,
+    file_option,
     format_option,
+    number_option,
     output_option,
     policy_option,
 )
@@ -73,20 +75,9 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
 @click.argument("files", nargs=-1, required=True, metavar="TABLE...", type=FILE)
 @click.option("--table", metavar="NAME", help="The table of a DuckDB or SQLite file.")
-@click.option(
-    "--map",
-    "map_file",
-    metavar="FILE",
-    type=FILE,
-    help="Which column holds which setting; by their names, if not given.",
-)
+@file_option("--map", "Which column holds which setting; by their names, if not given.", "map_file")
 @policy_option
-@click.option(
-    "--against",
-    metavar="FILE",
-    type=FILE,
-    help="Judge by this site policy as well, and say what moves.",
-)
+@file_option("--against", "Judge by this site policy as well, and say what moves.")
 @click.option(
     "--as-of",
     metavar="WHEN",
@@ -96,42 +87,19 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
 )
 @click.option("--by", metavar="COLUMN", multiple=True, help="Count by the values of this column.")
 @click.option("--month", metavar="COLUMN", help="Count by the month of this column, or of written.")
-@click.option(
+@number_option(
     "--sample",
-    metavar="N",
-    type=click.IntRange(min=0, max=10_000),
+    "Draw so many orders of each rule for a reviewer.",
+    least=0,
+    most=10_000,
     default=0,
-    help="Draw so many orders of each rule for a reviewer.",
+    shown=False,
 )
-@click.option(
-    "--sheet",
-    metavar="FILE",
-    type=FILE,
-    help="Write the sample with blank columns for a reviewer: .xlsx, .csv.",
-)
+@file_option("--sheet", "Write the sample with blank columns for a reviewer: .xlsx, .csv.")
 @click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
-@click.option(
-    "--min-cell",
-    metavar="N",
-    type=click.IntRange(min=0),
-    default=5,
-    show_default=True,
-    help="Hide counts of a group that are smaller.",
-)
-@click.option(
-    "--part-rows",
-    metavar="N",
-    type=click.IntRange(min=1, max=10_000_000),
-    default=250_000,
-    show_default=True,
-    help="Judge so many rows at a time.",
-)
-@click.option(
-    "--parts",
-    metavar="FOLDER",
-    type=FILE,
-    help="Keep what each part comes to in this folder.",
-)
+@number_option("--min-cell", "Hide counts of a group that are smaller.", least=0, default=5)
+@number_option("--part-rows", "Judge so many rows at a time.", most=10_000_000, default=250_000)
+@file_option("--parts", "Keep what each part comes to in this folder.", metavar="FOLDER")
 @click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
 @click.option(
     "--memory",
@@ -141,31 +109,19 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
     show_default=True,
     help="Stay within about so much memory: fewer rows at a time, fewer texts remembered.",
 )
-@click.option(
+@number_option(
     "--threads",
-    metavar="N",
-    type=click.IntRange(min=1),
+    "Use so many processors; the result is the same.",
     default=cores,
-    show_default="as many as there are processors",
-    help="Use so many processors; the result is the same.",
+    shown="as many as there are processors",
 )
-@click.option(
-    "--rows",
-    metavar="FILE",
-    type=FILE,
-    help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
-)
+@file_option("--rows", "Write the rows that break a rule: .parquet, .csv, .xlsx.")
 @click.option(
     "--sql",
     type=click.Choice(["duckdb", "postgres", "spark"]),
     help="Write the query that counts in a database, and count nothing here.",
 )
-@click.option(
-    "--texts",
-    metavar="FILE",
-    type=FILE,
-    help="Write the read texts that the query joins: .parquet, .csv.",
-)
+@file_option("--texts", "Write the read texts that the query joins: .parquet, .csv.")
 @click.option(
     "--from",
     "orders",

@@ -12,7 +12,7 @@ import click
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import read_codes, read_content
-from orderlint.cli.options import FILE, checked_output, concept_map_option
+from orderlint.cli.options import FILE, checked_output, concept_map_option, file_option
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors, text_style
 
@@ -48,11 +48,10 @@ Exit status:
     is_flag=True,
     help="Show which element went where, and what was not understood, on standard output.",
 )
-@click.option(
+@file_option(
     "--output",
+    "Write to this file, whole or not at all; to standard output, if not given.",
     metavar="OUT",
-    type=FILE,
-    help="Write to this file, whole or not at all; to standard output, if not given.",
 )
 def command(
     file: str, form: str, concept_map: str | None, explain: bool, output: str | None

@@ -12,7 +12,7 @@ import click
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS, INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
-from orderlint.cli.options import FILE, checked_output
+from orderlint.cli.options import FILE, checked_output, file_option
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors
 
@@ -42,11 +42,9 @@ Exit status:
     is_flag=True,
     help="FILE is a draft: ask of each line whether it is what is written, then write the order.",
 )
-@click.option(
+@file_option(
     "--output",
-    metavar="FILE",
-    type=FILE,
-    help="Write to this file, whole or not at all; to standard output, if not given.",
+    "Write to this file, whole or not at all; to standard output, if not given.",
 )
 def command(file: str, confirm: bool, output: str | None) -> int:
     """Read the sentences in FILE, or - for standard input, as the lines of an order.

@@ -13,7 +13,7 @@ import click
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import load_rulebook
-from orderlint.cli.options import FILE, checked_output
+from orderlint.cli.options import checked_output, file_option
 from orderlint.cli.output_files import write_file
 from orderlint.cli.outputs import write_stdout
 from orderlint.fields import schema_text
@@ -32,11 +32,8 @@ Exit status:
 
 @click.command("new", epilog=_EPILOG, short_help="The beginning of an order, a set or a policy.")
 @click.argument("kind", type=click.Choice(["order", "order-set", "site-policy"]))
-@click.option(
-    "--output",
-    metavar="FILE",
-    type=FILE,
-    help="Write it to this new file, with a copy of its schema beside it for an editor.",
+@file_option(
+    "--output", "Write it to this new file, with a copy of its schema beside it for an editor."
 )
 def command(kind: str, output: str | None) -> int:
     """Write a document of that KIND with every field there and empty, to be filled in.

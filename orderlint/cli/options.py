@@ -90,6 +90,28 @@ def datetime_of(instant: int) -> datetime:
     return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=instant)
 
 
+def file_option(name: str, words: str, *more: str, metavar: str = "FILE") -> Decorator:
+    """An option that names a file; `more` is another name of its parameter."""
+    return click.option(name, *more, metavar=metavar, type=FILE, help=words)
+
+
+def number_option(  # noqa: PLR0913 - what a number may be
+    name: str,
+    words: str,
+    *,
+    default: int | Callable[[], int],
+    least: int = 1,
+    most: int | None = None,
+    metavar: str = "N",
+    shown: bool | str = True,
+) -> Decorator:
+    """An option that takes a whole number; `shown` is how its default is shown, if it is."""
+    kind = click.IntRange(least, most)
+    return click.option(
+        name, metavar=metavar, type=kind, default=default, show_default=shown, help=words
+    )
+
+
 def format_option(*forms: str) -> Decorator:
     """--format, of these forms; the first if it is not given."""
     return click.option(
@@ -104,14 +126,7 @@ def format_option(*forms: str) -> Decorator:
 
 def port_option(words: str) -> Decorator:
     """--port of a verb that listens, a free one if it is not given."""
-    return click.option(
-        "--port",
-        metavar="N",
-        type=click.IntRange(0, 65535),
-        default=0,
-        show_default=True,
-        help=words,
-    )
+    return number_option("--port", words, least=0, most=65535, default=0)
 
 
 fail_at_option: Decorator = click.option(
@@ -127,17 +142,10 @@ at_option: Decorator = click.option(
     callback=_instant,
     help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
 )
-policy_option: Decorator = click.option(
-    "--policy",
-    metavar="FILE",
-    type=FILE,
-    help="A site policy; the built-in one, if not given.",
-)
-concept_map_option: Decorator = click.option(
+policy_option = file_option("--policy", "A site policy; the built-in one, if not given.")
+concept_map_option = file_option(
     "--concept-map",
-    metavar="FILE",
-    type=FILE,
-    help="A ConceptMap of FHIR: which codes of a site are which settings, in a resource.",
+    "A ConceptMap of FHIR: which codes of a site are which settings, in a resource.",
 )
 color_option: Decorator = click.option(
     "--color",
@@ -157,39 +165,29 @@ ascii_option: Decorator = click.option(
     is_flag=True,
     help="Text and its picture in ASCII characters alone.",
 )
-effort_option: Decorator = click.option(
+effort_option = number_option(
     "--effort",
+    "How many million steps the proofs of a run may take; what is then open is said to be.",
     metavar="MILLIONS",
-    type=click.IntRange(min=1),
     default=USUAL,
-    show_default=True,
-    help="How many million steps the proofs of a run may take; what is then open is said to be.",
 )
-jobs_option: Decorator = click.option(
+jobs_option = number_option(
     "--jobs",
-    metavar="N",
-    type=click.IntRange(min=1),
+    "Work on so many files at a time; the report is the same.",
     default=cores,
-    show_default="as many as there are processors",
-    help="Work on so many files at a time; the report is the same.",
+    shown="as many as there are processors",
 )
-output_option: Decorator = click.option(
+output_option = file_option(
     "--output",
-    metavar="FILE",
-    type=FILE,
-    help="Write the report to this file, whole or not at all; standard output, if not given.",
+    "Write the report to this file, whole or not at all; standard output, if not given.",
 )
-
 against_option: Decorator = click.option(
     "--against",
     metavar="REV",
     help="Compare with this file or, if there is none, with that revision in git.",
 )
-record_option: Decorator = click.option(
-    "--record",
-    metavar="FILE",
-    type=FILE,
-    help="Append a line of JSON on each check to this file, without texts or names.",
+record_option = file_option(
+    "--record", "Append a line of JSON on each check to this file, without texts or names."
 )
 
 

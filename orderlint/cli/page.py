@@ -14,10 +14,10 @@ import click
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
 from orderlint.cli.options import (
-    FILE,
     at_option,
     clock_of,
     concept_map_option,
+    file_option,
     policy_option,
     port_option,
 )
@@ -43,12 +43,11 @@ Exit status:
 @click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
 @port_option("The port on 127.0.0.1; 0 takes one that is free.")
 @click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
-@click.option(
+@file_option(
     "--table",
+    "Which column of a table that is opened holds which setting; else by the settings' names.",
     "table_map",
     metavar="MAP",
-    type=FILE,
-    help="Which column of a table that is opened holds which setting; else by the settings' names.",
 )
 @concept_map_option
 @at_option

@@ -21,6 +21,7 @@ from orderlint.cli.options import (
     concept_map_option,
     datetime_of,
     effort_option,
+    file_option,
     format_option,
     jobs_option,
     record_option,
@@ -62,23 +63,16 @@ Exit status:
 @click.command("review", epilog=_EPILOG, short_help="Proof of order sets, or what breaks them.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=FILE)
 @format_option("text", "json", "html", *FORMS_FOR_CI, "baseline")
-@click.option(
+@file_option(
     "--baseline",
-    metavar="FILE",
-    type=FILE,
-    help="What --format baseline wrote: the findings in it are marked, and do not count.",
+    "What --format baseline wrote: the findings in it are marked, and do not count.",
 )
-@click.option(
+@file_option(
     "--certificate",
-    metavar="FILE",
-    type=FILE,
-    help="Write what is needed to check the proofs of one set again, without a solver.",
+    "Write what is needed to check the proofs of one set again, without a solver.",
 )
-@click.option(
-    "--recheck",
-    metavar="FILE",
-    type=FILE,
-    help="Check the proofs of one set by such a certificate, and write nothing else.",
+@file_option(
+    "--recheck", "Check the proofs of one set by such a certificate, and write nothing else."
 )
 @report_options(
     detail=True,

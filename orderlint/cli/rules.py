@@ -13,7 +13,13 @@ import click
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import rulebook_with_examples
-from orderlint.cli.options import FILE, at_option, effort_option, format_option, policy_option
+from orderlint.cli.options import (
+    at_option,
+    effort_option,
+    file_option,
+    format_option,
+    policy_option,
+)
 from orderlint.cli.outputs import terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
@@ -51,11 +57,10 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
 @at_option
 @policy_option
 @format_option("text", "json", "markdown")
-@click.option(
+@file_option(
     "--check",
+    "Check the rules that this site policy adds: examples, and what orders can do to them.",
     metavar="POLICY",
-    type=FILE,
-    help="Check the rules that this site policy adds: examples, and what orders can do to them.",
 )
 @click.option(
     "--values",

@@ -13,10 +13,10 @@ import click
 
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.options import (
-    FILE,
     at_option,
     clock_of,
     concept_map_option,
+    file_option,
     policy_option,
     port_option,
     record_option,
@@ -51,12 +51,7 @@ Exit status:
     help="Where to listen; elsewhere than on this machine only with --trust.",
 )
 @port_option("The port; 0 takes one that is free.")
-@click.option(
-    "--trust",
-    metavar="FILE",
-    type=FILE,
-    help="Whose tokens are taken; every hook then needs one.",
-)
+@file_option("--trust", "Whose tokens are taken; every hook then needs one.")
 @concept_map_option
 @at_option
 @policy_option

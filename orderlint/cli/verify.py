@@ -19,6 +19,7 @@ from orderlint.cli.options import (
     checked_output,
     concept_map_option,
     datetime_of,
+    file_option,
     format_option,
     record_option,
     report_options,
@@ -51,12 +52,11 @@ Of several files the greatest status counts."""
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
 @click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
-@click.option(
+@file_option(
     "--table",
+    "Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
     "table_map",
     metavar="MAP",
-    type=FILE,
-    help="Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
 )
 @format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
 @report_options(detail=True, more=[concept_map_option, ascii_option, record_option])
