@@ -83,7 +83,7 @@ def _new(name: str, mode: int, folder: int | None) -> BinaryIO:
     return open(name, "wb", buffering=0, opener=opened)
 
 
-def lock_file(file: BinaryIO) -> None:
+def lock_file(file: BinaryIO | int) -> None:
     """Lock an open file as long as it is open. Raises BlockingIOError where another has it."""
     import fcntl  # noqa: PLC0415 - only what is kept is locked
 

@@ -5,7 +5,6 @@ Says what is not read before anything runs. Never a cell.
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.tables.table import floats_refused
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
 
 
 class Mapping(NamedTuple):
-    """The columns that are read, those that are not, and those that are read as several settings.
+    """The columns that are read, and those that are not.
 
     `extra` are columns that are looked at by themselves, such as those of --by; `carried` are those
     that are handed on as they are.
@@ -38,7 +37,6 @@ class Mapping(NamedTuple):
 
     mapped: tuple[MappedColumn, ...]
     unmapped: tuple[str, ...]
-    twice: tuple[str, ...]
     extra: tuple[str, ...] = ()
     carried: tuple[str, ...] = ()
 
@@ -83,16 +81,12 @@ def mapping_of(
     mapped = tuple(sorted(given, key=lambda each: paths().index(each.path)))
     if not mapped:
         raise Refused(no_column_words(), tables[0].name)
-    found = Mapping(mapped, (), (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
+    found = Mapping(mapped, (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
     places = {name: place for each in entries for name, place in each.places.items()}
     for table in tables:
         _check(table, found, places, tuple(names))
     read = found.checked()
-    uses = Counter(each.column for each in mapped)
-    return found._replace(
-        unmapped=tuple(sorted(name for name in names if name not in read)),
-        twice=tuple(sorted(column for column, times in uses.items() if times > 1)),
-    )
+    return found._replace(unmapped=tuple(sorted(name for name in names if name not in read)))
 
 
 def _check(table: Table, found: Mapping, places: Places, every: Sequence[str]) -> None:

@@ -19,12 +19,10 @@ from orderlint.cli.options import (
     format_option,
     report_options,
 )
-from orderlint.cli.results import Wanted, run_one
+from orderlint.cli.results import Wanted, report
 
 if TYPE_CHECKING:
-    from orderlint import Result
     from orderlint.api.message import Person
-    from orderlint.message import Message
 
 _EPILOG = """\b
 For example:
@@ -63,15 +61,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     can see. It asks what was meant; it never proposes a dose or a level.
     """
     wanted = wanted._replace(output=checked_output(wanted.output, (file, policy, concept_map)))
-
-    def make() -> Result[Message]:
-        return orderlint.ask(
-            read_input(file),
-            whom=whom,
-            name=shown_name(file),
-            at=datetime_of(at),
-            policy=read_site_policy(policy),
-            concept_map=read_codes(concept_map),
-        )
-
-    return run_one(make, wanted)
+    message = orderlint.ask(
+        read_input(file),
+        whom=whom,
+        name=shown_name(file),
+        at=datetime_of(at),
+        policy=read_site_policy(policy),
+        concept_map=read_codes(concept_map),
+    )
+    return report(message, wanted)

@@ -30,7 +30,7 @@ from orderlint.cli.output_files import same_file
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
 from orderlint.cli.record import Recorder, check_record
-from orderlint.cli.results import Wanted, run_one
+from orderlint.cli.results import Wanted, report
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -39,7 +39,6 @@ if TYPE_CHECKING:
 
     from orderlint import Result, SitePolicy
     from orderlint.api.sources import Content
-    from orderlint.assessment import Assessment
 
 _EPILOG = """\b
 For example:
@@ -79,12 +78,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     before, after = files[0], files[-1]
     inputs = (*files, against, policy, concept_map)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    check_record(wanted, inputs)
+    check_record(wanted.record, (*inputs, wanted.output))
     if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     recorder = Recorder(wanted.record, "compare", at)
     given = _Given(before, after, against, policy, concept_map, datetime_of(at), effort)
-    return recorder.run(lambda: run_one(lambda: _compared(given, recorder), wanted, _later))
+    return recorder.run(lambda: _compare(given, wanted, recorder))
 
 
 class _Given(NamedTuple):
@@ -99,21 +98,28 @@ class _Given(NamedTuple):
     effort: int
 
 
-def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
-    """What the command reports. Raises Refused, and UsageError for an order beside a set."""
+def _compare(given: _Given, wanted: Wanted, recorder: Recorder) -> int:
+    """Write what is found. Raises Refused, and UsageError for an order beside a set."""
     site = recorder.read_policy(given.policy)
     if given.against is None:
         earlier: Content | None = recorder.read(given.before)
     else:
-        _say_that_the_policy_changed(given.against, given.policy)
-        earlier = recorder.read_by(functools.partial(_earlier, given.against), given.after)
+        from orderlint.cli.revisions import earlier_policy, read_earlier  # noqa: PLC0415 - git
+
+        if earlier_policy(given.against, given.policy) is not None:
+            print_errors(
+                f"The policy {given.policy} is not as it was in {given.against}. Both sets are "
+                "judged by it as it is now. orderlint review --against shows what only the policy "
+                "of now finds."
+            )
+        earlier = recorder.read_by(functools.partial(read_earlier, given.against), given.after)
     later = recorder.read(given.after)
     if earlier is None:
         alone = _all_new(later, given, site)
         recorder.found(alone.verdict, (alone.assessment,))
-        return alone
+        return report(alone, wanted)
     try:
-        result = orderlint.compare(
+        result: Result[Any] = orderlint.compare(
             earlier.data,
             later.data,
             names=(earlier.name, later.name),
@@ -125,26 +131,10 @@ def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
         )
     except DifferentKindsError as error:
         raise click.UsageError(str(error)) from None
-    recorder.found(result.verdict, (result.assessment, *_later(result)))
-    return result
-
-
-def _say_that_the_policy_changed(against: str, policy: str | None) -> None:
-    """Two files are compared by one policy; where it was another then, that is said."""
-    from orderlint.cli.revisions import earlier_policy  # noqa: PLC0415 - few calls need git
-
-    if earlier_policy(against, policy) is not None:
-        print_errors(
-            f"The policy {policy} is not as it was in {against}. Both sets are judged by it as it "
-            "is now. orderlint review --against shows what only the policy of now finds."
-        )
-
-
-def _earlier(against: str, file: str) -> Content | None:
-    """The file as it is in another file or in a revision; None where it was not there yet."""
-    from orderlint.cli.revisions import read_earlier  # noqa: PLC0415 - few calls need git
-
-    return read_earlier(against, file)
+    # The later of two orders counts by itself too.
+    also = (result.found.after.assessment,) if result.verb == "compare orders" else ()
+    recorder.found(result.verdict, (result.assessment, *also))
+    return report(result, wanted, also)
 
 
 def _all_new(later: Content, given: _Given, site: SitePolicy | None) -> Result[Any]:
@@ -161,8 +151,3 @@ def _all_new(later: Content, given: _Given, site: SitePolicy | None) -> Result[A
         concept_map=codes,
         effort=given.effort,
     )
-
-
-def _later(result: Result[Any]) -> tuple[Assessment, ...]:
-    """Of two orders, the assessment of the later one by itself."""
-    return (result.found.after.assessment,) if result.verb == "compare orders" else ()

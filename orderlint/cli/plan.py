@@ -6,7 +6,6 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 import click
 
@@ -21,11 +20,7 @@ from orderlint.cli.options import (
     instant_of,
     report_options,
 )
-from orderlint.cli.results import Wanted, run_one
-
-if TYPE_CHECKING:
-    from orderlint import Result
-    from orderlint.shift_plan import Plan
+from orderlint.cli.results import Wanted, report
 
 _EPILOG = """\b
 For example:
@@ -85,16 +80,13 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     that does not suffice for is named.
     """
     wanted = wanted._replace(output=checked_output(wanted.output, (file, policy, concept_map)))
-
-    def make() -> Result[Plan]:
-        return orderlint.plan(
-            read_input(file),
-            start=start,
-            hours=hours,
-            name=shown_name(file),
-            at=datetime_of(at),
-            policy=read_site_policy(policy),
-            concept_map=read_codes(concept_map),
-        )
-
-    return run_one(make, wanted)
+    plan = orderlint.plan(
+        read_input(file),
+        start=start,
+        hours=hours,
+        name=shown_name(file),
+        at=datetime_of(at),
+        policy=read_site_policy(policy),
+        concept_map=read_codes(concept_map),
+    )
+    return report(plan, wanted)

@@ -123,7 +123,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if entries.are_asked and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    check_record(wanted, inputs)
+    check_record(wanted.record, (*inputs, wanted.output))
     if resume is not None and not entries.are_asked:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     recorder = Recorder(wanted.record, "readback", at)

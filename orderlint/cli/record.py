@@ -19,13 +19,12 @@ from orderlint.finding import Unchecked
 from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from orderlint import Result, SitePolicy
     from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
     from orderlint.cli.batch import Batch
-    from orderlint.cli.results import Wanted
     from orderlint.finding import Finding, Verdict
 
 FORMAT = 1
@@ -53,17 +52,10 @@ class Check(NamedTuple):
 
     def line(self, recorded: datetime) -> str:
         """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
-        import json  # noqa: PLC0415 - cold start
-
         found = [item for part in self.parts for item in part.findings]
         unchecked = [item for part in self.parts for item in part.unchecked]
         suppressed = [item.finding for part in self.parts for item in part.suppressed]
         members = {
-            "format": FORMAT,
-            "recorded": _in_utc(recorded),
-            "as_of": _in_utc(datetime_of(self.at)),
-            "verb": self.verb,
-            "version": __version__,
             "documents": self.documents,
             "policy": self.policy,
             "verdict": self.verdict,
@@ -73,7 +65,7 @@ class Check(NamedTuple):
             "status": self.status,
             **({"card": self.card} if self.card else {}),
         }
-        return json.dumps(members, separators=(",", ":")) + "\n"
+        return _line(self.verb, datetime_of(self.at), recorded, members)
 
 
 class FeedbackLine(NamedTuple):
@@ -91,20 +83,26 @@ class FeedbackLine(NamedTuple):
 
     def line(self, recorded: datetime) -> str:
         """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
-        import json  # noqa: PLC0415 - cold start
-
         members = {
-            "format": FORMAT,
-            "recorded": _in_utc(recorded),
-            "as_of": _in_utc(self.at),
-            "verb": "feedback",
-            "version": __version__,
             "hook": self.hook,
             "card": self.card,
             "outcome": self.outcome,
             "reason": self.reason,
         }
-        return json.dumps(members, separators=(",", ":")) + "\n"
+        return _line("feedback", self.at, recorded, members)
+
+
+def _line(verb: str, at: datetime, recorded: datetime, members: Mapping[str, object]) -> str:
+    import json  # noqa: PLC0415 - cold start
+
+    head = {
+        "format": FORMAT,
+        "recorded": _in_utc(recorded),
+        "as_of": _in_utc(at),
+        "verb": verb,
+        "version": __version__,
+    }
+    return json.dumps({**head, **members}, separators=(",", ":")) + "\n"
 
 
 def _in_utc(time: datetime) -> str:
@@ -121,12 +119,7 @@ def _rule(item: Finding | Unchecked) -> str:
     return item.rule if isinstance(item, Unchecked) else item.breaks or item.rule
 
 
-def check_record(wanted: Wanted, others: Iterable[str | None]) -> None:
-    """UsageError where the record is no file, is the report, or is one of `others`."""
-    check_record_file(wanted.record, (*others, wanted.output))
-
-
-def check_record_file(file: str | None, others: Iterable[str | None]) -> None:
+def check_record(file: str | None, others: Iterable[str | None]) -> None:
     """UsageError where a record is no file, or is one of `others`."""
     if file in {"", "-"}:
         raise click.UsageError("--record takes a file, to which it appends.")

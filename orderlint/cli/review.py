@@ -100,7 +100,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     inputs = (*files, policy, concept_map, baseline, recheck, against)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
     kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
-    check_record(wanted, (*inputs, kept))
+    check_record(wanted.record, (*inputs, kept, wanted.output))
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
     _check_together(baseline and against, recheck and wanted.record)

@@ -22,7 +22,7 @@ from orderlint.cli.options import (
     record_option,
 )
 from orderlint.cli.outputs import write_stdout
-from orderlint.cli.record import check_record_file
+from orderlint.cli.record import check_record
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -75,7 +75,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.ClickException(_MISSING)
     from orderlint.cli.serve_parts import Given, server_of  # noqa: PLC0415 - needs an extra
 
-    check_record_file(record, (trust, concept_map, policy))
+    check_record(record, (trust, concept_map, policy))
     given = Given(host, port, trust, concept_map, policy, record)
     try:
         server, address = server_of(given, clock_of(at))

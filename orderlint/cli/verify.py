@@ -10,9 +10,16 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 import orderlint
-from orderlint.cli.batch import FORMS_FOR_CI, Batch, ci_report_of, for_ci, report_on, run_each
+from orderlint.cli.batch import (
+    FORMS_FOR_CI,
+    ci_report_of,
+    for_ci,
+    refused_batch,
+    report_on,
+    run_each,
+)
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import read_codes, shown_name
+from orderlint.cli.inputs import read_codes
 from orderlint.cli.options import (
     FILE,
     ascii_option,
@@ -29,10 +36,10 @@ from orderlint.cli.outputs import print_errors, to_ascii
 from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
 from orderlint.own_files import CannotWrite
-from orderlint.report.unchecked_files import refused_file
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
+    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.verification import Verified
 
@@ -85,7 +92,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """
     inputs = (*files, policy, table_map, concept_map)
     wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    check_record(wanted, inputs)
+    check_record(wanted.record, (*inputs, wanted.output))
     batch = _checked(files, _Read(table_map, policy, concept_map), at)
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
@@ -119,9 +126,7 @@ def _checked(files: tuple[str, ...], by: _Read, at: int) -> Batch[Verified]:
     try:
         codes = read_codes(by.concept_map)
     except Refused as reason:
-        unread = refused_file(shown_name(by.concept_map or ""), reason)
-        print_errors(str(unread))
-        return Batch(unread=(unread,))
+        return refused_batch(by.concept_map, reason)
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
         when = datetime_of(at)
