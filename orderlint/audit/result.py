@@ -9,20 +9,8 @@ from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
 from orderlint import __version__
+from orderlint.audit import model
 from orderlint.audit.auditor import WRITTEN
-from orderlint.audit.model import (
-    Against,
-    AuditResult,
-    GroupCounts,
-    GroupRule,
-    Moved,
-    Refusals,
-    RefusedRow,
-    RuleCounts,
-    SampledRow,
-    SourceFile,
-    Unreadable,
-)
 from orderlint.finding import Verdict
 
 if TYPE_CHECKING:
@@ -39,16 +27,16 @@ _MOST_TEXTS = 20
 """Texts of one setting that are listed."""
 
 
-def result_of(tally: Tally, audit: Audit, plans: Sequence[PolicyPlan]) -> AuditResult:
+def result_of(tally: Tally, audit: Audit, plans: Sequence[PolicyPlan]) -> model.AuditResult:
     """The result that the counts of all parts come to. `plans` are those of the policies."""
     counts = Counter(dict(sorted(tally.counts.items())))
     options, plan = audit.options, plans[0]
     given = zip(audit.tables, audit.digests, strict=True)
     files = tuple(
-        SourceFile(table.name, digest, counts["rows", str(number)])
+        model.SourceFile(table.name, digest, counts["rows", str(number)])
         for number, (table, digest) in enumerate(given)
     )
-    return AuditResult(
+    return model.AuditResult(
         version=__version__,
         files=files,
         mapping=audit.columns.mapped,
@@ -81,25 +69,25 @@ def _below(counts: Counts, *beginning: str) -> Iterator[tuple[Key, int]]:
     return ((key[length:], n) for key, n in counts.items() if key[:length] == beginning)
 
 
-def _refusals(tally: Tally, counts: Counts, files: Sequence[SourceFile]) -> Refusals:
+def _refusals(tally: Tally, counts: Counts, files: Sequence[model.SourceFile]) -> model.Refusals:
     by_reason = {reason: count for (reason,), count in _below(counts, "reason")}
     first = (
-        RefusedRow(files[file].name, row, column, reason)
+        model.RefusedRow(files[file].name, row, column, reason)
         for file, row, column, reason in tally.refused
     )
-    return Refusals(counts["refused",], by_reason, tuple(first))
+    return model.Refusals(counts["refused",], by_reason, tuple(first))
 
 
 def _verdicts(counts: Counts, number: str) -> Mapping[Verdict, int]:
     return {verdict: counts["verdict", number, verdict.value] for verdict in Verdict}
 
 
-def _rules(counts: Counts, number: str, plan: PolicyPlan) -> Mapping[str, RuleCounts]:
+def _rules(counts: Counts, number: str, plan: PolicyPlan) -> Mapping[str, model.RuleCounts]:
     missing: dict[str, dict[str, int]] = defaultdict(dict)
     for (rule, path), count in _below(counts, "missing", number):
         missing[rule][path] = count
     return {
-        name: RuleCounts(
+        name: model.RuleCounts(
             rule.level,
             rule.family,
             **{outcome: counts["rule", number, name, outcome] for outcome in _OUTCOMES},
@@ -112,12 +100,12 @@ def _rules(counts: Counts, number: str, plan: PolicyPlan) -> Mapping[str, RuleCo
 _OUTCOMES = ("broken", "kept", "not_asked", "unchecked", "reported", "only")
 
 
-def _groups(counts: Counts, plan: PolicyPlan, *under: str) -> Mapping[str, GroupCounts]:
+def _groups(counts: Counts, plan: PolicyPlan, *under: str) -> Mapping[str, model.GroupCounts]:
     found: dict[str, dict[Key, int]] = defaultdict(dict)
     for (value, *what), count in _below(counts, *under):
         found[value][tuple(what)] = count
     return {
-        value: GroupCounts(
+        value: model.GroupCounts(
             each.get(("rows",), 0),
             each.get(("stopped",), 0),
             each.get(("refused",), 0),
@@ -128,9 +116,11 @@ def _groups(counts: Counts, plan: PolicyPlan, *under: str) -> Mapping[str, Group
     }
 
 
-def _group_rules(counts: Mapping[Key, int], plan: PolicyPlan) -> Iterator[tuple[str, GroupRule]]:
+def _group_rules(
+    counts: Mapping[Key, int], plan: PolicyPlan
+) -> Iterator[tuple[str, model.GroupRule]]:
     for rule in plan.rules:
-        found = GroupRule(*(counts.get((what, rule), 0) for what in GroupRule._fields))
+        found = model.GroupRule(*(counts.get((what, rule), 0) for what in model.GroupRule._fields))
         if found.broken or found.reported:
             yield rule, found
 
@@ -144,7 +134,7 @@ def _months(counts: Mapping[Key, int]) -> Mapping[str, Mapping[str, int]]:
     return found
 
 
-def _unreadable(counts: Counts, min_cell: int) -> Mapping[str, Unreadable]:
+def _unreadable(counts: Counts, min_cell: int) -> Mapping[str, model.Unreadable]:
     """The texts that stand in `min_cell` rows or more, the most frequent of each setting."""
     found: dict[str, dict[str, int]] = defaultdict(dict)
     for (path, text), count in _below(counts, "unreadable"):
@@ -152,19 +142,19 @@ def _unreadable(counts: Counts, min_cell: int) -> Mapping[str, Unreadable]:
     return {path: _most_frequent(texts, min_cell) for path, texts in sorted(found.items())}
 
 
-def _most_frequent(texts: Mapping[str, int], min_cell: int) -> Unreadable:
+def _most_frequent(texts: Mapping[str, int], min_cell: int) -> model.Unreadable:
     ranked = sorted(texts.items(), key=lambda item: (-item[1], item[0]))
     shown = {text: rows for text, rows in ranked[:_MOST_TEXTS] if rows >= min_cell}
     others = [rows for text, rows in ranked if text not in shown]
-    return Unreadable(shown, len(others), sum(others))
+    return model.Unreadable(shown, len(others), sum(others))
 
 
 def _samples(
-    tally: Tally, files: Sequence[SourceFile], plan: PolicyPlan
-) -> Mapping[str, tuple[SampledRow, ...]]:
+    tally: Tally, files: Sequence[model.SourceFile], plan: PolicyPlan
+) -> Mapping[str, tuple[model.SampledRow, ...]]:
     return {
         rule: tuple(
-            SampledRow(files[row.file].name, row.row, row.times, row.cells)
+            model.SampledRow(files[row.file].name, row.row, row.times, row.cells)
             for _, row in sorted(tally.drawn[rule].items())
         )
         for rule in plan.rules
@@ -172,13 +162,13 @@ def _samples(
     }
 
 
-def _against(counts: Counts, audit: Audit, plans: Sequence[PolicyPlan]) -> Against:
+def _against(counts: Counts, audit: Audit, plans: Sequence[PolicyPlan]) -> model.Against:
     plan, other = plans
     moved = {
-        rule: Moved(counts["moved", rule, "before"], counts["moved", rule, "after"])
+        rule: model.Moved(counts["moved", rule, "before"], counts["moved", rule, "after"])
         for rule in {**plan.rules, **other.rules}
     }
-    return Against(
+    return model.Against(
         other.rulebook.policy,
         audit.policies[1].digest,
         other.digest(),
@@ -186,6 +176,6 @@ def _against(counts: Counts, audit: Audit, plans: Sequence[PolicyPlan]) -> Again
         _rules(counts, "1", other),
         counts["stopped", "1"],
         other.inactive(),
-        Moved(counts["moved", "", "before"], counts["moved", "", "after"]),
+        model.Moved(counts["moved", "", "before"], counts["moved", "", "after"]),
         {rule: each for rule, each in moved.items() if any(each)},
     )

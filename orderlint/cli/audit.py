@@ -13,19 +13,8 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW, FINDINGS
-from orderlint.cli.options import (
-    FILE,
-    checked_output,
-    color_option,
-    detail_option,
-    fail_at_option,
-    file_option,
-    format_option,
-    number_option,
-    output_option,
-    policy_option,
-)
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import cores
@@ -73,11 +62,13 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
-@click.argument("files", nargs=-1, required=True, metavar="TABLE...", type=FILE)
+@click.argument("files", nargs=-1, required=True, metavar="TABLE...", type=options.FILE)
 @click.option("--table", metavar="NAME", help="The table of a DuckDB or SQLite file.")
-@file_option("--map", "Which column holds which setting; by their names, if not given.", "map_file")
-@policy_option
-@file_option("--against", "Judge by this site policy as well, and say what moves.")
+@options.file_option(
+    "--map", "Which column holds which setting; by their names, if not given.", "map_file"
+)
+@options.policy
+@options.file_option("--against", "Judge by this site policy as well, and say what moves.")
 @click.option(
     "--as-of",
     metavar="WHEN",
@@ -87,7 +78,7 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
 )
 @click.option("--by", metavar="COLUMN", multiple=True, help="Count by the values of this column.")
 @click.option("--month", metavar="COLUMN", help="Count by the month of this column, or of written.")
-@number_option(
+@options.number_option(
     "--sample",
     "Draw so many orders of each rule for a reviewer.",
     least=0,
@@ -95,11 +86,13 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
     default=0,
     shown=False,
 )
-@file_option("--sheet", "Write the sample with blank columns for a reviewer: .xlsx, .csv.")
+@options.file_option("--sheet", "Write the sample with blank columns for a reviewer: .xlsx, .csv.")
 @click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
-@number_option("--min-cell", "Hide counts of a group that are smaller.", least=0, default=5)
-@number_option("--part-rows", "Judge so many rows at a time.", most=10_000_000, default=250_000)
-@file_option("--parts", "Keep what each part comes to in this folder.", metavar="FOLDER")
+@options.number_option("--min-cell", "Hide counts of a group that are smaller.", least=0, default=5)
+@options.number_option(
+    "--part-rows", "Judge so many rows at a time.", most=10_000_000, default=250_000
+)
+@options.file_option("--parts", "Keep what each part comes to in this folder.", metavar="FOLDER")
 @click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
 @click.option(
     "--memory",
@@ -109,30 +102,30 @@ def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
     show_default=True,
     help="Stay within about so much memory: fewer rows at a time, fewer texts remembered.",
 )
-@number_option(
+@options.number_option(
     "--threads",
     "Use so many processors; the result is the same.",
     default=cores,
     shown="as many as there are processors",
 )
-@file_option("--rows", "Write the rows that break a rule: .parquet, .csv, .xlsx.")
+@options.file_option("--rows", "Write the rows that break a rule: .parquet, .csv, .xlsx.")
 @click.option(
     "--sql",
     type=click.Choice(["duckdb", "postgres", "spark"]),
     help="Write the query that counts in a database, and count nothing here.",
 )
-@file_option("--texts", "Write the read texts that the query joins: .parquet, .csv.")
+@options.file_option("--texts", "Write the read texts that the query joins: .parquet, .csv.")
 @click.option(
     "--from",
     "orders",
     metavar="NAME",
     help="The table of orders in that database; orders, if not given.",
 )
-@format_option("text", "json", "html")
-@fail_at_option
-@detail_option
-@color_option
-@output_option
+@options.format_option("text", "json", "html")
+@options.fail_at
+@options.detail
+@options.color
+@options.output
 def command(**asked: Any) -> int:
     """Judge each row of each TABLE as the order that it is, and count.
 
@@ -153,7 +146,7 @@ def command(**asked: Any) -> int:
     given = Asked(**asked)
     if given.resume and given.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
-    output = checked_output(output, given.inputs())
+    output = options.checked_output(output, given.inputs())
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
     if given.sql is not None or given.texts is not None:

@@ -10,15 +10,8 @@ from itertools import repeat
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import inputs
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import (
-    digest_of_whole,
-    here,
-    load_rulebook,
-    read_input,
-    read_site_policy,
-    shown_name,
-)
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import Workers, can_fork
 from orderlint.cli.progress import watched
@@ -83,10 +76,10 @@ def run_each(
     What fails is said on standard error at the end.
     """
     try:
-        site = read_site_policy(policy)
+        site = inputs.read_site_policy(policy)
     except Refused as reason:
         return refused_batch(policy, reason)
-    book = load_rulebook(purpose, site)
+    book = inputs.load_rulebook(purpose, site)
     work = functools.partial(_made, make=make, policy=site)
     if jobs and len(files) > 1 and can_fork() and "-" not in files:
         shared = [book, *book.rules.values()]
@@ -103,8 +96,8 @@ def _made(
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
     policy: SitePolicy | None,
 ) -> Result[T] | Failed:
-    name = shown_name(file)
-    data = attempt(name, lambda: read_input(file))
+    name = inputs.shown_name(file)
+    data = attempt(name, lambda: inputs.read_input(file))
     if isinstance(data, Failed):
         return data
     return attempt(name, lambda: make(data, name, policy), data)
@@ -115,13 +108,15 @@ def attempt(name: str, make: Callable[[], R], data: bytes | None = None) -> R | 
     try:
         return make()
     except Refused as reason:
-        return Failed(refused_file(name, reason), digest_of_whole(data))
+        return Failed(refused_file(name, reason), inputs.digest_of_whole(data))
     except Exception as error:
-        return Failed(Unread(name, fault_words(error, name), is_fault=True), digest_of_whole(data))
+        return Failed(
+            Unread(name, fault_words(error, name), is_fault=True), inputs.digest_of_whole(data)
+        )
 
 
 def _lost(file: str) -> Failed:
-    name = shown_name(file)
+    name = inputs.shown_name(file)
     return Failed(Unread(name, fault_words(MemoryError(), name), is_fault=True), None)
 
 
@@ -142,7 +137,7 @@ def joined(
 
 def refused_batch(file: str | None, reason: Refused) -> Batch[T]:
     """Nothing is checked, as a file is refused by which all else is judged; that is said."""
-    unread = refused_file(shown_name(file or ""), reason)
+    unread = refused_file(inputs.shown_name(file or ""), reason)
     print_errors(str(unread))
     return Batch(unread=(unread,))
 
@@ -158,7 +153,7 @@ def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiRepo
 def for_ci(results: CiReport, wanted: Wanted) -> str:
     """A report in one of FORMS_FOR_CI; a file also gets what standard error shows."""
     beside = {
-        "here": here(),
+        "here": inputs.here(),
         "fail_at": wanted.fail_at,
         "unread": wanted.output is not None,
     }

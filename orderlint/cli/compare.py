@@ -13,19 +13,9 @@ import click
 import orderlint
 from orderlint.api.documents import as_set
 from orderlint.api.sources import DifferentKindsError
+from orderlint.cli import options
 from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.inputs import read_codes
-from orderlint.cli.options import (
-    FILE,
-    against_option,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    effort_option,
-    format_option,
-    record_option,
-    report_options,
-)
 from orderlint.cli.output_files import same_file
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
@@ -55,9 +45,9 @@ Exit status:
 
 
 @click.command("compare", epilog=_EPILOG, short_help="What changes from one to another.")
-@click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=FILE)
-@format_option("text", "json", "html", *FORMS_FOR_CI)
-@report_options(more=[concept_map_option, against_option, effort_option, record_option])
+@click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=options.FILE)
+@options.format_option("text", "json", "html", *FORMS_FOR_CI)
+@options.report_options(options.concept_map, options.against, options.effort, options.record)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     against: str | None,
@@ -77,12 +67,12 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("Two files are compared, or one --against a file or a revision.")
     before, after = files[0], files[-1]
     inputs = (*files, against, policy, concept_map)
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
     check_record(wanted.record, (*inputs, wanted.output))
     if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     recorder = Recorder(wanted.record, "compare", at)
-    given = _Given(before, after, against, policy, concept_map, datetime_of(at), effort)
+    given = _Given(before, after, against, policy, concept_map, options.datetime_of(at), effort)
     return recorder.run(lambda: _compare(given, wanted, recorder))
 
 

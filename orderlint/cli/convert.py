@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import read_codes, read_content
-from orderlint.cli.options import FILE, checked_output, concept_map_option, file_option
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors, text_style
 
@@ -34,7 +34,7 @@ Exit status:
 
 
 @click.command("convert", epilog=_EPILOG, short_help="Orders and order sets to FHIR, and back.")
-@click.argument("file", metavar="FILE", type=FILE)
+@click.argument("file", metavar="FILE", type=options.FILE)
 @click.option(
     "--to",
     "form",
@@ -42,13 +42,13 @@ Exit status:
     required=True,
     help="The form to write: a resource of FHIR R4, or a document of orderlint.",
 )
-@concept_map_option
+@options.concept_map
 @click.option(
     "--explain",
     is_flag=True,
     help="Show which element went where, and what was not understood, on standard output.",
 )
-@file_option(
+@options.file_option(
     "--output",
     "Write to this file, whole or not at all; to standard output, if not given.",
     metavar="OUT",
@@ -62,7 +62,7 @@ def command(
     written, and what has no place in the other form is named, never left out. With --explain the
     document itself is written only to --output.
     """
-    output = checked_output(output, (file, concept_map))
+    output = options.checked_output(output, (file, concept_map))
     made = _converted(file, form, concept_map)
     if explain:
         color, width = text_style("never", None)

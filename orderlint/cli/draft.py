@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW, FINDINGS, INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
-from orderlint.cli.options import FILE, checked_output, file_option
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors
 
@@ -36,13 +36,13 @@ Exit status:
 
 
 @click.command("draft", epilog=_EPILOG, short_help="Sentences to an order, confirmed line by line.")
-@click.argument("file", metavar="FILE", type=FILE)
+@click.argument("file", metavar="FILE", type=options.FILE)
 @click.option(
     "--confirm",
     is_flag=True,
     help="FILE is a draft: ask of each line whether it is what is written, then write the order.",
 )
-@file_option(
+@options.file_option(
     "--output",
     "Write to this file, whole or not at all; to standard output, if not given.",
 )
@@ -52,7 +52,7 @@ def command(file: str, confirm: bool, output: str | None) -> int:
     A clause is understood whole or not at all; what is not understood is listed. Nothing of a draft
     counts before a person has confirmed it: verify calls it incomplete.
     """
-    output = checked_output(output, (file,))
+    output = options.checked_output(output, (file,))
     if confirm and file == "-":
         raise click.UsageError("Standard input has the answers; no draft can be read from it.")
     content = read_content(file)

@@ -11,9 +11,9 @@ from pathlib import Path
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import load_rulebook
-from orderlint.cli.options import checked_output, file_option
 from orderlint.cli.output_files import write_file
 from orderlint.cli.outputs import write_stdout
 from orderlint.fields import schema_text
@@ -32,7 +32,7 @@ Exit status:
 
 @click.command("new", epilog=_EPILOG, short_help="The beginning of an order, a set or a policy.")
 @click.argument("kind", type=click.Choice(["order", "order-set", "site-policy"]))
-@file_option(
+@options.file_option(
     "--output", "Write it to this new file, with a copy of its schema beside it for an editor."
 )
 def command(kind: str, output: str | None) -> int:
@@ -40,7 +40,7 @@ def command(kind: str, output: str | None) -> int:
 
     What may be written stands beside each field. No value is given that an order would have.
     """
-    output = checked_output(output, ())
+    output = options.checked_output(output, ())
     text: str = RENDERERS["new", kind](load_rulebook("order", None), {})
     if output is None:
         write_stdout(text, "utf-8")

@@ -19,7 +19,7 @@ from orderlint.finding import Level
 from orderlint.language.budget import USUAL
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable
     from typing import Any, TypeAlias
 
     from click.shell_completion import CompletionItem
@@ -129,77 +129,75 @@ def port_option(words: str) -> Decorator:
     return number_option("--port", words, least=0, most=65535, default=0)
 
 
-fail_at_option: Decorator = click.option(
+fail_at: Decorator = click.option(
     "--fail-at",
     type=click.Choice([level.value for level in Level]),
     default=Level.CLARIFY.value,
     show_default=True,
     help="The lowest level at which the exit status is 1.",
 )
-at_option: Decorator = click.option(
+at: Decorator = click.option(
     "--at",
     metavar="TIME",
     callback=_instant,
     help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
 )
-policy_option = file_option("--policy", "A site policy; the built-in one, if not given.")
-concept_map_option = file_option(
+policy = file_option("--policy", "A site policy; the built-in one, if not given.")
+concept_map = file_option(
     "--concept-map",
     "A ConceptMap of FHIR: which codes of a site are which settings, in a resource.",
 )
-color_option: Decorator = click.option(
+color: Decorator = click.option(
     "--color",
     type=click.Choice(["auto", "always", "never"]),
     default="auto",
     show_default=True,
     help="Colour in text; it only repeats what the words say.",
 )
-detail_option: Decorator = click.option(
+detail: Decorator = click.option(
     "--detail",
     is_flag=True,
     help="Text with all: the picture, what the order does at each pressure, sources.",
 )
-ascii_option: Decorator = click.option(
+in_ascii: Decorator = click.option(
     "--ascii",
     "in_ascii",
     is_flag=True,
     help="Text and its picture in ASCII characters alone.",
 )
-effort_option = number_option(
+effort = number_option(
     "--effort",
     "How many million steps the proofs of a run may take; what is then open is said to be.",
     metavar="MILLIONS",
     default=USUAL,
 )
-jobs_option = number_option(
+jobs = number_option(
     "--jobs",
     "Work on so many files at a time; the report is the same.",
     default=cores,
     shown="as many as there are processors",
 )
-output_option = file_option(
+output = file_option(
     "--output",
     "Write the report to this file, whole or not at all; standard output, if not given.",
 )
-against_option: Decorator = click.option(
+against: Decorator = click.option(
     "--against",
     metavar="REV",
     help="Compare with this file or, if there is none, with that revision in git.",
 )
-record_option = file_option(
+record = file_option(
     "--record", "Append a line of JSON on each check to this file, without texts or names."
 )
 
 
-def report_options(
-    *, color: bool = True, detail: bool = False, more: Sequence[Decorator] = ()
-) -> Decorator:
+def report_options(*more: Decorator, has_color: bool = True, has_detail: bool = False) -> Decorator:
     """The options of every verb that reports, `more` before --output.
 
     The command is called with `at`, `policy` and, for the others and --format, `wanted`.
     """
-    style = [*([detail_option] if detail else []), *([color_option] if color else [])]
-    options = [fail_at_option, at_option, policy_option, *style, *more, output_option]
+    style = [*([detail] if has_detail else []), *([color] if has_color else [])]
+    options = [fail_at, at, policy, *style, *more, output]
 
     def decorate(command: Callable[..., int]) -> Callable[..., int]:
         @functools.wraps(command)

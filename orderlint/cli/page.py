@@ -11,16 +11,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
-from orderlint.cli.options import (
-    at_option,
-    clock_of,
-    concept_map_option,
-    file_option,
-    policy_option,
-    port_option,
-)
 from orderlint.cli.outputs import print_errors, write_stdout
 
 if TYPE_CHECKING:
@@ -41,17 +34,17 @@ Exit status:
 
 
 @click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
-@port_option("The port on 127.0.0.1; 0 takes one that is free.")
+@options.port_option("The port on 127.0.0.1; 0 takes one that is free.")
 @click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
-@file_option(
+@options.file_option(
     "--table",
     "Which column of a table that is opened holds which setting; else by the settings' names.",
     "table_map",
     metavar="MAP",
 )
-@concept_map_option
-@at_option
-@policy_option
+@options.concept_map
+@options.at
+@options.policy
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     port: int,
     no_open: bool,
@@ -69,7 +62,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 
     site, names = read_site_policy(policy), _names(table_map, concept_map)
     try:
-        server = PageServer(port, site, clock_of(at), names)
+        server = PageServer(port, site, options.clock_of(at), names)
     except OSError as error:
         raise click.ClickException(f"Port {port} cannot be used: {error.strerror}.") from None
     with server, contextlib.suppress(KeyboardInterrupt):

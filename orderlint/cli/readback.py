@@ -11,16 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from orderlint.api.results import Result
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW, INTERRUPTED, USAGE, heaviest, status_of
 from orderlint.cli.inputs import load_rulebook, read_codes
-from orderlint.cli.options import (
-    FILE,
-    checked_output,
-    concept_map_option,
-    format_option,
-    record_option,
-    report_options,
-)
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.record import Recorder, check_record
@@ -76,8 +69,8 @@ def _settings(
 
 
 @click.command("readback", epilog=_EPILOG, short_help="The double check at the bedside.")
-@click.argument("file", metavar="ORDER", required=False, type=FILE)
-@click.argument("seen_file", metavar="[SEEN]", required=False, type=FILE)
+@click.argument("file", metavar="ORDER", required=False, type=options.FILE)
+@click.argument("seen_file", metavar="[SEEN]", required=False, type=options.FILE)
 @click.option(
     "--set",
     "settings",
@@ -91,12 +84,12 @@ def _settings(
     metavar="[FILE]",
     is_flag=False,
     flag_value="",
-    type=FILE,
+    type=options.FILE,
     help="Go on with a read-back of ORDER that was stopped: the latest, or that in FILE. Without "
     "ORDER, list what is kept.",
 )
-@format_option("text", "json", "html")
-@report_options(color=False, more=[concept_map_option, record_option])
+@options.format_option("text", "json", "html")
+@options.report_options(options.concept_map, options.record, has_color=False)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str | None,
     seen_file: str | None,
@@ -122,7 +115,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     inputs = (file, seen_file, policy, concept_map, resume or None)
     if entries.are_asked and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
     check_record(wanted.record, (*inputs, wanted.output))
     if resume is not None and not entries.are_asked:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
@@ -182,7 +175,7 @@ def _list(wanted: Wanted, *, lists: bool) -> int:
 
     with contextlib.closing(KeptFolder()) as folder:
         text = list_of_kept(folder)
-    write(text, checked_output(wanted.output, ()), None, private=True)
+    write(text, options.checked_output(wanted.output, ()), None, private=True)
     return BELOW
 
 

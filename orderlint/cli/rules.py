@@ -11,15 +11,9 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import rulebook_with_examples
-from orderlint.cli.options import (
-    at_option,
-    effort_option,
-    file_option,
-    format_option,
-    policy_option,
-)
 from orderlint.cli.outputs import terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
@@ -54,10 +48,10 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
 
 @click.command("rules", epilog=_EPILOG, short_help="The rulebook, one rule, or a policy's check.")
 @click.argument("rule", required=False, metavar="[ID]", shell_complete=_ids)
-@at_option
-@policy_option
-@format_option("text", "json", "markdown")
-@file_option(
+@options.at
+@options.policy
+@options.format_option("text", "json", "markdown")
+@options.file_option(
     "--check",
     "Check the rules that this site policy adds: examples, and what orders can do to them.",
     metavar="POLICY",
@@ -72,7 +66,7 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
     is_flag=True,
     help="Show what conditions of rules and of order sets may say instead.",
 )
-@effort_option
+@options.effort
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     rule: str | None,
     policy: str | None,

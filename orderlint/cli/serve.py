@@ -11,16 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW
-from orderlint.cli.options import (
-    at_option,
-    clock_of,
-    concept_map_option,
-    file_option,
-    policy_option,
-    port_option,
-    record_option,
-)
 from orderlint.cli.outputs import write_stdout
 from orderlint.cli.record import check_record
 
@@ -50,12 +42,12 @@ Exit status:
     show_default=True,
     help="Where to listen; elsewhere than on this machine only with --trust.",
 )
-@port_option("The port; 0 takes one that is free.")
-@file_option("--trust", "Whose tokens are taken; every hook then needs one.")
-@concept_map_option
-@at_option
-@policy_option
-@record_option
+@options.port_option("The port; 0 takes one that is free.")
+@options.file_option("--trust", "Whose tokens are taken; every hook then needs one.")
+@options.concept_map
+@options.at
+@options.policy
+@options.record
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     host: str,
     port: int,
@@ -78,7 +70,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     check_record(record, (trust, concept_map, policy))
     given = Given(host, port, trust, concept_map, policy, record)
     try:
-        server, address = server_of(given, clock_of(at))
+        server, address = server_of(given, options.clock_of(at))
     except OSError as error:
         said = f"Port {port} of {host} cannot be used: {error.strerror}."
         raise click.ClickException(said) from None

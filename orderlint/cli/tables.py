@@ -11,14 +11,8 @@ from typing import TYPE_CHECKING
 from orderlint import verification
 from orderlint.api.results import Result
 from orderlint.api.sources import Content
+from orderlint.cli import inputs
 from orderlint.cli.batch import Failed, attempt, joined, refused_batch
-from orderlint.cli.inputs import (
-    load_rulebook,
-    read_content,
-    read_input,
-    read_site_policy,
-    shown_name,
-)
 from orderlint.cli.outputs import print_errors
 from orderlint.finding import Refused, Verdict
 from orderlint.report.unchecked_files import refused_file
@@ -51,11 +45,11 @@ def run_tables(
     standard error at the end.
     """
     try:
-        site = read_site_policy(policy)
-        entries = read_table_map(read_content(table_map).read("table-map"))
+        site = inputs.read_site_policy(policy)
+        entries = read_table_map(inputs.read_content(table_map).read("table-map"))
     except Refused as reason:
         return refused_batch(table_map, reason)
-    book = load_rulebook("order", site)
+    book = inputs.load_rulebook("order", site)
     return joined(
         (made for file in files for made in _of_table(file, entries, at, book)), book.rules, site
     )
@@ -65,9 +59,9 @@ def _of_table(
     file: str, entries: Sequence[Entry], at: int, book: Rulebook
 ) -> Iterator[Result[Verified] | Failed]:
     """What `verify` finds in each order of a table, or why it was not checked."""
-    name = shown_name(file)
+    name = inputs.shown_name(file)
     try:
-        table = read_order_table(read_input(file, LARGEST_TABLE), name, entries)
+        table = read_order_table(inputs.read_input(file, LARGEST_TABLE), name, entries)
     except Refused as reason:
         yield Failed(refused_file(name, reason), None)
         return

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 import orderlint
+from orderlint.cli import options
 from orderlint.cli.batch import (
     FORMS_FOR_CI,
     ci_report_of,
@@ -20,17 +21,6 @@ from orderlint.cli.batch import (
 )
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
 from orderlint.cli.inputs import read_codes
-from orderlint.cli.options import (
-    FILE,
-    ascii_option,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    file_option,
-    format_option,
-    record_option,
-    report_options,
-)
 from orderlint.cli.output_files import write
 from orderlint.cli.outputs import print_errors, to_ascii
 from orderlint.cli.record import check_record, record_batch
@@ -58,15 +48,15 @@ Of several files the greatest status counts."""
 
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
-@click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
-@file_option(
+@click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=options.FILE)
+@options.file_option(
     "--table",
     "Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
     "table_map",
     metavar="MAP",
 )
-@format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
-@report_options(detail=True, more=[concept_map_option, ascii_option, record_option])
+@options.format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
+@options.report_options(options.concept_map, options.in_ascii, options.record, has_detail=True)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     table_map: str | None,
@@ -91,7 +81,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     order, field and value (and unit). A MAP without columns has them named by their paths.
     """
     inputs = (*files, policy, table_map, concept_map)
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
     check_record(wanted.record, (*inputs, wanted.output))
     batch = _checked(files, _Read(table_map, policy, concept_map), at)
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
@@ -129,7 +119,7 @@ def _checked(files: tuple[str, ...], by: _Read, at: int) -> Batch[Verified]:
         return refused_batch(by.concept_map, reason)
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
-        when = datetime_of(at)
+        when = options.datetime_of(at)
         return orderlint.verify(data, name=name, at=when, policy=site, concept_map=codes)
 
     return run_each(files, by.policy, "order", make)
