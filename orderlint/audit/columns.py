@@ -10,13 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.audit.tables.table import floats_refused
 from orderlint.finding import Refused
 from orderlint.rulebook.yaml_fields import near
-from orderlint.tables.table_map import (
-    MappedColumn,
-    column_notes,
-    mapped_by_name,
-    no_column_words,
-    paths,
-)
+from orderlint.tables.table_map import MappedColumn, column_notes, mapped_columns, paths
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -77,10 +71,8 @@ def mapping_of(
     values that have no text.
     """
     names = dict.fromkeys(column.name for table in tables for column in table.columns)
-    given = [each.mapped for each in entries] or mapped_by_name(names)
+    given = mapped_columns(entries, names, tables[0].name)
     mapped = tuple(sorted(given, key=lambda each: paths().index(each.path)))
-    if not mapped:
-        raise Refused(no_column_words(), tables[0].name)
     found = Mapping(mapped, (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
     places = {name: place for each in entries for name, place in each.places.items()}
     for table in tables:

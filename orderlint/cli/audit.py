@@ -22,13 +22,10 @@ from orderlint.cli.results import Wanted
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from typing import Any
 
-    from orderlint.audit.auditor import Audit
     from orderlint.audit.model import AuditResult
     from orderlint.cli.audit_inputs import Ran
-    from orderlint.report.audit.written import Written
 
 _EPILOG = """\b
 For example:
@@ -159,32 +156,24 @@ def command(**asked: Any) -> int:
 
 
 def _report(ran: Ran, sheet: str | None, wanted: Wanted) -> int:
+    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - from an extra
     from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
 
+    rules = ran.audit.policies[0].rulebook.rules
     written = [*ran.written]
     if sheet is not None:
-        written.append(_sheet(ran.result, ran.audit, sheet))
+        written.append(write_sheet(ran.result, rules, sheet))
     print_errors(*(said for each in written for said in changed_words(each)))
-    _write(ran.result, ran.audit, written, wanted)
-    return _status(ran.result, wanted.fail_at)
-
-
-def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
-    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - for few
-
-    return write_sheet(result, audit.policies[0].rulebook.rules, file)
-
-
-def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted: Wanted) -> None:
     colored, width = text_style(wanted.color, wanted.output)
     given = {
-        "rules": audit.policies[0].rulebook.rules,
+        "rules": rules,
         "written": written,
         "detail": wanted.detail,
         "color": colored,
         "width": width,
     }
-    write(RENDERERS["audit", wanted.form](result, given), wanted.output, wanted.encoding)
+    write(RENDERERS["audit", wanted.form](ran.result, given), wanted.output, wanted.encoding)
+    return _status(ran.result, wanted.fail_at)
 
 
 def _status(result: AuditResult, fail_at: Level) -> int:

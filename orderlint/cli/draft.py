@@ -73,12 +73,9 @@ def _confirm(content: Content, output: str | None) -> int:
 
     try:
         draft = _asked(read_draft(content.read("draft")))
-    except NoMore:
+    except (NoMore, KeyboardInterrupt) as how:
         print_errors("Stopped. Nothing was written.")
-        return STOPPED
-    except KeyboardInterrupt:
-        print_errors("Stopped. Nothing was written.")
-        return INTERRUPTED
+        return INTERRUPTED if isinstance(how, KeyboardInterrupt) else STOPPED
     form = "order" if draft.is_confirmed else "draft"
     write(RENDERERS["draft", form](draft, {}), output, "utf-8")
     if not draft.is_confirmed:

@@ -5,16 +5,14 @@ Imported when the verb runs. Never a question, and never its wording.
 
 from __future__ import annotations
 
-import contextlib
 import shlex
 from datetime import datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.cli.exit_status import INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
 from orderlint.cli.options import clock_of, present
 from orderlint.cli.outputs import print_errors
-from orderlint.cli.readback_prompts import NoMore, ask_all, ask_people, say
+from orderlint.cli.readback_prompts import ask_all, ask_people, say
 from orderlint.cli.readback_resume import choose, known_as
 from orderlint.finding import Place, Refused
 from orderlint.own_files import CannotWrite
@@ -41,8 +39,6 @@ from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from orderlint.cli.kept_files import KeptFolder
     from orderlint.order import Order
     from orderlint.readback import ReadBack
@@ -69,18 +65,10 @@ class Ordered(NamedTuple):
 
     file: str
     policy: str | None
+    concept_map: str | None
     order: Order
     digest: str
     rulebook: Rulebook
-    concept_map: str | None = None
-
-
-class Stopped(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
-    """A read-back that ended early; what was entered is told. `status` is the exit status."""
-
-    def __init__(self, status: int) -> None:
-        super().__init__()
-        self.status = status
 
 
 class Session:
@@ -92,27 +80,21 @@ class Session:
         self._kept = folder.new(of.digest)
         self._entered = Entered(self._now(), {}, {})
 
-    def compare(self, resumed: str | None) -> tuple[ReadBack, int]:
-        """The comparison with what is entered now, and its instant. Raises Stopped and Refused.
+    def ask(self, resumed: str | None) -> None:
+        """Ask until all is entered. Raises NoMore and Refused.
 
         `resumed` is the kept file to go on with, '' for the latest of this order, None where the
         nurse is asked.
         """
         of = self._of
-        with self._stopping():
-            self._begin(resumed)
-            entered = ask_all(self._entered, of.order, of.rulebook, self._keep, self._now)
-        at = self._clock()
+        self._begin(resumed)
+        self._entered = ask_all(self._entered, of.order, of.rulebook, self._keep, self._now)
+
+    def compared(self) -> tuple[ReadBack, int]:
+        """The comparison with what was entered, as of now, and its instant."""
+        of, entered, at = self._of, self._entered, self._clock()
         looks = first_of_two_looks(entered)
         return read_back(of.order, settings_seen(entered), at, of.rulebook, looks), at
-
-    @contextlib.contextmanager
-    def _stopping(self) -> Iterator[None]:
-        try:
-            yield
-        except (KeyboardInterrupt, NoMore) as how:
-            self.tell(words.STOPPED)
-            raise Stopped(INTERRUPTED if isinstance(how, KeyboardInterrupt) else STOPPED) from None
 
     def _begin(self, resumed: str | None) -> None:
         """Find out who is there, and what was entered already."""

@@ -23,8 +23,7 @@ from orderlint.tables.table_map import (
     HEAD_PATHS,
     column_notes,
     is_like_a_setting,
-    mapped_by_name,
-    no_column_words,
+    mapped_columns,
     paths,
 )
 
@@ -132,7 +131,7 @@ def _rows(text: str, name: str) -> Iterator[list[Cell]]:
 def _wide(
     names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
 ) -> OrderTable:
-    mapped = _checked(_mapped(names, entries, name), names, name, entries)
+    mapped = _checked(mapped_columns(entries, names, name), names, name, entries)
     # A column of the house's own is none of an order; one that is like a setting may be meant so.
     strange = [] if entries else [each for each in names if is_like_a_setting(each)]
     found = []
@@ -161,21 +160,13 @@ def _long(
         if cells.setdefault(field.text.strip(), cell := value._replace(text=text)) is not cell:
             raise Refused(f"{field.text.strip()} stands twice in one order.", field.place)
     fields = [*dict.fromkeys(field for cells in orders.values() for field in cells)]
-    mapped = _mapped(fields, entries, name)
+    mapped = mapped_columns(entries, fields, name)
     every = {*paths(), *HEAD_PATHS} | {*(fields if entries else ())}
     found = []
     for order_name, cells in orders.items():
         named = {f: c for f, c in cells.items() if f not in every and c.text.strip()}
         found.append(Row(f"{name}:{order_name}", _cells(mapped, cells), named))
     return _table(found, fields, mapped)
-
-
-def _mapped(names: Iterable[str], entries: Sequence[Entry], name: str) -> list[MappedColumn]:
-    """The columns of settings, by the map or by name. Raises Refused where there is none."""
-    mapped = [each.mapped for each in entries] or mapped_by_name(names)
-    if not mapped:
-        raise Refused(no_column_words(), name)
-    return mapped
 
 
 def _checked(

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -15,7 +14,7 @@ from orderlint.audit.texts import read_cell
 from orderlint.fields import CHECKED_AT, field_table, schema_text
 from orderlint.language.naming import names_one
 from orderlint.language.to_sql import digest_of_list
-from orderlint.local_time import wall_time, zone_clock
+from orderlint.local_time import utc_offset, zone_clock
 from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
@@ -133,5 +132,4 @@ def _offset(key: TextKey) -> Leaf:
     clock = zone_clock(str(zone.value)) if zone.known else None
     if clock is None or not isinstance(at, int):
         return Leaf(key.path)
-    ahead = wall_time(clock, at).utcoffset() or timedelta()
-    return Leaf(key.path, State.KNOWN, round(ahead.total_seconds()))
+    return Leaf(key.path, State.KNOWN, round(utc_offset(clock, at).total_seconds()))
