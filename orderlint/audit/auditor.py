@@ -17,7 +17,6 @@ from orderlint.audit.judge import judge
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
 from orderlint.audit.row_reader import MEMORY_BUDGET, RowReader
 from orderlint.audit.sampling import Sampler
-from orderlint.audit.tables.arrow_cells import cells_by_path, cells_of
 from orderlint.audit.tally import FIRST, RefusedAt, Tally
 from orderlint.audit.text_classes import read_texts
 
@@ -90,12 +89,6 @@ class Part(NamedTuple):
     rows: pa.Table
     cells: Mapping[str, Cells]
     beside: Mapping[str, Cells]
-
-
-def part_of(file: int, first: int, rows: pa.Table, columns: Columns) -> Part:
-    """The part that some rows are, with their cells."""
-    beside = {name: cells_of(rows.column(name)) for name in columns.extra}
-    return Part(file, first, rows, cells_by_path(rows, columns.mapped), beside)
 
 
 class AuditedPart(NamedTuple):

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.audit.tables.table import floats_refused
 from orderlint.finding import Refused
 from orderlint.rulebook.yaml_fields import near
-from orderlint.tables.table_map import MappedColumn, column_notes, mapped_columns, paths
+from orderlint.tables.table_map import MappedColumn, mapped_columns, paths
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
 
     from orderlint.audit.tables.table import Table
     from orderlint.finding import Place
@@ -52,10 +52,6 @@ class Mapping(NamedTuple):
         read = self.of_settings()
         shortest = (each.column for each in self.mapped if each.shortest_text)
         return (*shortest, *(name for name in self.names() if name not in read))
-
-    def said(self) -> Iterator[str]:
-        """What is to be said of columns before anything runs, a line each."""
-        return column_notes(self.unmapped, self.mapped)
 
 
 def mapping_of(

@@ -129,8 +129,11 @@ _OF_ANSWER = {TRUE: KNOWN_TRUE, FALSE: KNOWN_FALSE, UNKNOWN: logic.UNKNOWN}
 
 def _joined(node: Node, parts: list[Truth]) -> Truth:
     if node.kind == "not":
-        return logic.negated(parts[0])
-    return logic.conjunction(parts) if node.kind == "and" else logic.disjunction(parts)
+        return Truth(parts[0].false, parts[0].true)
+    true, false = [part.true for part in parts], [part.false for part in parts]
+    if node.kind == "and":
+        return Truth(logic.all_of(true), logic.any_of(false))
+    return Truth(logic.any_of(true), logic.all_of(false))
 
 
 class _Bits(NamedTuple):

@@ -9,9 +9,10 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint import __version__
-from orderlint.audit.auditor import Auditor, part_of
+from orderlint.audit.auditor import Auditor, Part
 from orderlint.audit.result import result_of
 from orderlint.audit.row_reader import MEMORY_BUDGET
+from orderlint.audit.tables.arrow_cells import cells_by_path, cells_of
 from orderlint.audit.tables.table import chunks
 from orderlint.audit.tally import Tally
 from orderlint.audit.text_classes import read_texts
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
     from typing import TypeAlias
 
-    from orderlint.audit.auditor import Audit, AuditedPart, Part
+    from orderlint.audit.auditor import Audit, AuditedPart
     from orderlint.audit.model import AuditResult
     from orderlint.audit.part_folder import PartFolder
     from orderlint.audit.policy_plan import PolicyPlan
@@ -99,9 +100,11 @@ def _prefetched(made: Generator[Part]) -> Iterator[Part]:
 
 def parts(audit: Audit, file: int, first: int = 0) -> Generator[Part]:
     """The rows of a file in parts, from `first` on."""
-    names, floats = audit.columns.names(), audit.columns.floats()
-    for rows in chunks(audit.tables[file].batches(names, floats, first), audit.part_rows):
-        yield part_of(file, first, rows, audit.columns)
+    columns, table = audit.columns, audit.tables[file]
+    batches = table.batches(columns.names(), columns.floats(), first)
+    for rows in chunks(batches, audit.part_rows):
+        beside = {name: cells_of(rows.column(name)) for name in columns.extra}
+        yield Part(file, first, rows, cells_by_path(rows, columns.mapped), beside)
         first += rows.num_rows
 
 

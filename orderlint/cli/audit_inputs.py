@@ -22,7 +22,7 @@ from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import shown_rows
 from orderlint.report.audit.broken_rows import BrokenRows
-from orderlint.tables.table_map import read_table_map
+from orderlint.tables.table_map import column_notes, read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -118,7 +118,7 @@ def audit_of(asked: Asked) -> Audit:
     judged_by = tuple(_policies(asked))
     tables = [open_table(file, asked.table) for file in asked.files]
     columns = mapping_of(tables, entries, options.columns(), carry=asked.rows is not None)
-    print_errors(*columns.said())
+    print_errors(*column_notes(columns.unmapped, columns.mapped))
     return Audit(
         tables=tables,
         digests=[digest_of(table.name) for table in tables],

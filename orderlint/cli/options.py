@@ -22,25 +22,14 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from typing import Any, TypeAlias
 
-    from click.shell_completion import CompletionItem
-
     Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-class _File(click.types.StringParamType):
+class _File(click.Path):
     """A file name, completed by the shell; errors appear when it is opened."""
 
-    name = "file"
-
-    def shell_complete(
-        self,
-        ctx: click.Context,  # noqa: ARG002 - click's own
-        param: click.Parameter,  # noqa: ARG002
-        incomplete: str,
-    ) -> list[CompletionItem]:
-        from click.shell_completion import CompletionItem  # noqa: PLC0415 - cold start
-
-        return [CompletionItem(incomplete, type="file")]
+    def convert(self, value: Any, *_: object) -> Any:
+        return value
 
 
 FILE = _File()

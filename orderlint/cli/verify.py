@@ -5,7 +5,7 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
@@ -83,7 +83,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     inputs = (*files, policy, table_map, concept_map)
     wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
     check_record(wanted.record, (*inputs, wanted.output))
-    batch = _checked(files, _Read(table_map, policy, concept_map), at)
+    batch = _checked(files, table_map, policy, concept_map, at)
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
     try:
@@ -99,30 +99,28 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return heaviest([*statuses, record_batch(wanted.record, "verify", batch, statuses, at)])
 
 
-class _Read(NamedTuple):
-    """The files by which orders are read and judged."""
-
-    table_map: str | None
-    policy: str | None
-    concept_map: str | None
-
-
-def _checked(files: tuple[str, ...], by: _Read, at: int) -> Batch[Verified]:
+def _checked(
+    files: tuple[str, ...],
+    table_map: str | None,
+    policy: str | None,
+    concept_map: str | None,
+    at: int,
+) -> Batch[Verified]:
     """The orders in the files, each checked."""
-    if by.table_map is not None:
+    if table_map is not None:
         from orderlint.cli.tables import run_tables  # noqa: PLC0415 - cold start
 
-        return run_tables(files, by.table_map, by.policy, at)
+        return run_tables(files, table_map, policy, at)
     try:
-        codes = read_codes(by.concept_map)
+        codes = read_codes(concept_map)
     except Refused as reason:
-        return refused_batch(by.concept_map, reason)
+        return refused_batch(concept_map, reason)
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
         when = options.datetime_of(at)
         return orderlint.verify(data, name=name, at=when, policy=site, concept_map=codes)
 
-    return run_each(files, by.policy, "order", make)
+    return run_each(files, policy, "order", make)
 
 
 def _summary(batch: Batch[Verified], wanted: Wanted, table_map: str | None) -> str:

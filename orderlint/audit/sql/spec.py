@@ -114,7 +114,8 @@ class Query:
 
     def around(self, path: str) -> tuple[str, ...]:
         """The sections around a leaf that can be written as one text instead, nearest first."""
-        found = (at for at in self.cells if path.startswith(f"{at}.") and at in _sections())
+        sections = field_table().sections
+        found = (at for at in self.cells if path.startswith(f"{at}.") and at in sections)
         return tuple(sorted(found, key=len, reverse=True))
 
     def has_unit(self, path: str) -> bool:
@@ -127,7 +128,3 @@ class Query:
         """Whether a condition asks if the clock is put back between two times."""
         tests = self.tests.get("review_by")
         return tests is not None and CLOCK_PUT_BACK in tests.flags
-
-
-def _sections() -> Mapping[str, tuple[str, ...]]:
-    return field_table().sections
