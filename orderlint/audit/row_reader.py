@@ -15,8 +15,7 @@ from orderlint.audit.rows import Column, Rows, column_of
 from orderlint.audit.text_classes import ABSENT, MemoryBudget, TextClasses, read_texts
 from orderlint.audit.texts import CellReading
 from orderlint.fields import field_table
-from orderlint.finding import Refused
-from orderlint.reading.from_json import read_json
+from orderlint.reading.limits import TWICE
 from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.tables.row_document import refusal_of
 
@@ -196,16 +195,3 @@ def text_at(cells: Cells, row: int) -> str | None:
     """The text of one cell, None where it is absent."""
     code = cells.codes[row]
     return None if code is None else str(cells.texts[code])
-
-
-def _twice() -> str:
-    """Why a document is refused in which a key stands twice: what reading says of it."""
-    try:
-        read_json('{"a": 1, "a": 2}', "row")
-    except Refused as reason:
-        return reason.message
-    raise AssertionError("a key may stand twice")
-
-
-TWICE = _twice()
-"""Why a row is refused with a section as one text and settings of its own beside it."""

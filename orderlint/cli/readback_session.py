@@ -16,22 +16,8 @@ from orderlint.cli.readback_prompts import ask_all, ask_people, say
 from orderlint.cli.readback_resume import choose, known_as
 from orderlint.finding import Place, Refused
 from orderlint.own_files import CannotWrite
-from orderlint.readback import read_back
-from orderlint.readback.dialogue import (
-    PEOPLE,
-    SET_ALONE,
-    Entered,
-    first_of_two_looks,
-    settings_seen,
-)
+from orderlint.readback import dialogue, observed, read_back
 from orderlint.readback.findings import longest_age
-from orderlint.readback.observed import (
-    is_nothing,
-    judge_entry,
-    nothing_seen,
-    read_seen,
-    with_entry,
-)
 from orderlint.readback.resumption import resume, same_people
 from orderlint.readback.saved_answers import Saved, saved_text
 from orderlint.report.layout import wrap_paragraph
@@ -49,14 +35,14 @@ def compare_given(
     order: Order, seen_file: str | None, settings: dict[str, str], rulebook: Rulebook, at: int
 ) -> ReadBack:
     """The comparison with what a file and --set give."""
-    seen = nothing_seen(SET_ALONE)
+    seen = observed.nothing_seen(dialogue.SET_ALONE)
     if seen_file is not None:
-        seen = read_seen(read_content(seen_file).read("settings-seen"))
+        seen = observed.read_seen(read_content(seen_file).read("settings-seen"))
     for path, text in settings.items():
-        judged = judge_entry(path, text, Place(SET_ALONE, 1, 1))
-        if not is_nothing(text) and judged.fault is not None:
+        judged = observed.judge_entry(path, text, Place(dialogue.SET_ALONE, 1, 1))
+        if not observed.is_nothing(text) and judged.fault is not None:
             raise Refused(words.objection_words(judged.fault, rulebook), f"--set {path}")
-        seen = with_entry(seen, path, None if is_nothing(text) else judged.leaf)
+        seen = observed.with_entry(seen, path, None if observed.is_nothing(text) else judged.leaf)
     return read_back(order, seen, at, rulebook)
 
 
@@ -78,7 +64,7 @@ class Session:
         self._clock = clock_of(at)
         self._of, self._folder = of, folder
         self._kept = folder.new(of.digest)
-        self._entered = Entered(self._now(), {}, {})
+        self._entered = dialogue.Entered(self._now(), {}, {})
 
     def ask(self, resumed: str | None) -> None:
         """Ask until all is entered. Raises NoMore and Refused.
@@ -93,8 +79,8 @@ class Session:
     def compared(self) -> tuple[ReadBack, int]:
         """The comparison with what was entered, as of now, and its instant."""
         of, entered, at = self._of, self._entered, self._clock()
-        looks = first_of_two_looks(entered)
-        return read_back(of.order, settings_seen(entered), at, of.rulebook, looks), at
+        looks = dialogue.first_of_two_looks(entered)
+        return read_back(of.order, dialogue.settings_seen(entered), at, of.rulebook, looks), at
 
     def _begin(self, resumed: str | None) -> None:
         """Find out who is there, and what was entered already."""
@@ -117,8 +103,8 @@ class Session:
             say("", words.OTHERS)
             self._kept.close()
             self._kept = self._folder.new(of.digest)
-            people = {person: entered.first[person] for person in PEOPLE}
-            self._entered = Entered(now, people, {}, entered.times)
+            people = {person: entered.first[person] for person in dialogue.PEOPLE}
+            self._entered = dialogue.Entered(now, people, {}, entered.times)
 
     def _now(self) -> str:
         """The time as it is written: that of --at where it is given."""
@@ -126,7 +112,7 @@ class Session:
             return instant_words(self._clock())
         return datetime.now().astimezone().isoformat(timespec="seconds")
 
-    def _keep(self, entered: Entered) -> None:
+    def _keep(self, entered: dialogue.Entered) -> None:
         self._entered = entered
         of = self._of
         self._kept.save(saved_text(Saved(known_as(of.file), of.digest, entered)))

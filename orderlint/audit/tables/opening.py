@@ -8,14 +8,8 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
+from orderlint.audit.tables import database
 from orderlint.audit.tables.arrow_files import PARQUET_MAGIC, csv_table, parquet_table
-from orderlint.audit.tables.database import (
-    DUCKDB_AT,
-    DUCKDB_MAGIC,
-    SQLITE_MAGIC,
-    duckdb_table,
-    sqlite_table,
-)
 from orderlint.audit.tables.lines import lines_table
 from orderlint.finding import Refused
 
@@ -34,19 +28,20 @@ _BY_NAME: Mapping[str, Callable[[str], Table]] = {
 def open_table(file: str, table: str | None = None) -> Table:
     """Open a file as a table; `table` is the one of a database that is meant. Raises Refused."""
     head = _head(file)
-    is_sqlite = head.startswith(SQLITE_MAGIC)
-    if is_sqlite or head[DUCKDB_AT:].startswith(DUCKDB_MAGIC):
+    is_sqlite = head.startswith(database.SQLITE_MAGIC)
+    if is_sqlite or head[database.DUCKDB_AT :].startswith(database.DUCKDB_MAGIC):
         if table is None:
             said = "This is a database; say with --table which of its tables is meant."
             raise Refused(said, file)
-        return sqlite_table(file, table) if is_sqlite else duckdb_table(file, table)
+        opened = database.sqlite_table if is_sqlite else database.duckdb_table
+        return opened(file, table)
     if table is not None:
         raise Refused("This is no database file, so that --table means nothing of it.", file)
     if head.startswith(PARQUET_MAGIC):
         return parquet_table(file)
-    for ending, opened in _BY_NAME.items():
+    for ending, of_kind in _BY_NAME.items():
         if file.lower().endswith(ending):
-            return opened(file)
+            return of_kind(file)
     kinds = "Parquet, CSV (.csv), lines of JSON (.ndjson, .jsonl), or a DuckDB or SQLite file"
     raise Refused(f"This is no table that can be read: {kinds}.", file)
 
@@ -54,7 +49,7 @@ def open_table(file: str, table: str | None = None) -> Table:
 def _head(file: str) -> bytes:
     try:
         with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given
-            return stream.read(len(SQLITE_MAGIC))
+            return stream.read(len(database.SQLITE_MAGIC))
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else None
         raise Refused(f"The file cannot be read: {reason or 'it is no file name'}.", file) from None
