@@ -74,9 +74,9 @@ class RowReader:
         for path in self.paths:
             if path in self.instants:
                 found = self.instants[path].read(cells[path].texts)
-                columns[path] = column_of(cells[path], found.classes)
-                numbers[path] = found.numbers.gather(cells[path].codes)
-                offsets[path] = found.offsets.gather(cells[path].codes)
+                columns[path] = column_of(cells[path], found["class"])
+                numbers[path] = found["number"].gather(cells[path].codes)
+                offsets[path] = found["offset"].gather(cells[path].codes)
             else:
                 columns[path] = column_of(cells[path], self._of_texts(path, cells[path].texts))
         places = pl.int_range(count, dtype=pl.UInt32, eager=True)
@@ -90,7 +90,7 @@ class RowReader:
 
     def instants_of(self, cells: Cells) -> pl.Series:
         """The milliseconds since 1970 UTC of cells that are times as `written` is, else null."""
-        return self.instants["written"].read(cells.texts).numbers.gather(cells.codes)
+        return self.instants["written"].read(cells.texts)["number"].gather(cells.codes)
 
     def _of_texts(self, path: str, texts: pl.Series) -> pl.Series:
         """The class of each text."""

@@ -22,10 +22,12 @@ from orderlint.cli.results import Wanted
 from orderlint.finding import Level
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from typing import Any
 
     from orderlint.audit.model import AuditResult
-    from orderlint.cli.audit_inputs import Ran
+    from orderlint.report.audit.written import Written
+    from orderlint.rulebook.rule import Rule
 
 _EPILOG = """\b
 For example:
@@ -152,17 +154,14 @@ def command(**asked: Any) -> int:
         return write_for_database(given, wanted)
     if given.orders is not None:
         raise click.UsageError("--from is for --sql: it names a table in that database.")
-    return _report(run_asked(given), given.sheet, wanted)
+    return _report(*run_asked(given), wanted)
 
 
-def _report(ran: Ran, sheet: str | None, wanted: Wanted) -> int:
-    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - from an extra
+def _report(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written], wanted: Wanted
+) -> int:
     from orderlint.report.audit.written import changed_words  # noqa: PLC0415 - from an extra
 
-    rules = ran.audit.policies[0].rulebook.rules
-    written = [*ran.written]
-    if sheet is not None:
-        written.append(write_sheet(ran.result, rules, sheet))
     print_errors(*(said for each in written for said in changed_words(each)))
     colored, width = text_style(wanted.color, wanted.output)
     given = {
@@ -172,8 +171,8 @@ def _report(ran: Ran, sheet: str | None, wanted: Wanted) -> int:
         "color": colored,
         "width": width,
     }
-    write(RENDERERS["audit", wanted.form](ran.result, given), wanted.output, wanted.encoding)
-    return _status(ran.result, wanted.fail_at)
+    write(RENDERERS["audit", wanted.form](result, given), wanted.output, wanted.encoding)
+    return _status(result, wanted.fail_at)
 
 
 def _status(result: AuditResult, fail_at: Level) -> int:

@@ -22,14 +22,16 @@ from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import shown_rows
 from orderlint.report.audit.broken_rows import BrokenRows
+from orderlint.report.audit.samples import write_sheet
 from orderlint.tables.table_map import column_notes, read_table_map
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult
     from orderlint.audit.sql.query import Dialect
     from orderlint.report.audit.written import Written
+    from orderlint.rulebook.rule import Rule
     from orderlint.tables.table_map import Entry
 
 _FIXED = 500 * 10**6
@@ -137,16 +139,11 @@ def _policies(asked: Asked) -> Iterator[GivenPolicy]:
         yield GivenPolicy(load_rulebook("order", site), policies.digest_of(site))
 
 
-class Ran(NamedTuple):
-    """A run: what was audited, the result, and the files of rows that were written."""
+def run_asked(asked: Asked) -> tuple[AuditResult, Mapping[str, Rule], list[Written]]:
+    """Run the audit that is asked for: its result, the rules, the files of rows that were written.
 
-    audit: Audit
-    result: AuditResult
-    written: list[Written]
-
-
-def run_asked(asked: Asked) -> Ran:
-    """Run the audit that is asked for. Raises Refused, CannotWrite and UsageError."""
+    Raises Refused, CannotWrite and UsageError.
+    """
     room = asked.memory - _FIXED
     part_rows = min(asked.part_rows, max(_FEWEST_ROWS, room // 2 // _OF_A_ROW))
     audit = audit_of(asked._replace(part_rows=part_rows))
@@ -158,4 +155,7 @@ def run_asked(asked: Asked) -> Ran:
         pool = stack.enter_context(ReadingPool(asked.threads))
         told = stack.enter_context(shown_rows([table.rows for table in audit.tables]))
         result = run(audit, files, Means(folder, pool.read, room // 2, told))
-    return Ran(audit, result, [file.written for file in files])
+    rules, written = audit.policies[0].rulebook.rules, [file.written for file in files]
+    if asked.sheet is not None:
+        written.append(write_sheet(result, rules, asked.sheet))
+    return result, rules, written

@@ -73,22 +73,16 @@ def encoded(text: str, encoding: str) -> bytes:
     """`text` in `encoding`; what that lacks is written plainly, or as an escape."""
     try:
         return text.encode(encoding)
-    except (UnicodeEncodeError, LookupError):
-        known = encoding if _is_known(encoding) else "ascii"
-        return text.translate(_PLAIN).encode(known, "backslashreplace")
+    except UnicodeEncodeError:
+        known = encoding
+    except LookupError:
+        known = "ascii"
+    return text.translate(_PLAIN).encode(known, "backslashreplace")
 
 
 def to_ascii(text: str) -> str:
     """`text` in ASCII alone; what that lacks is written plainly, or as an escape."""
     return encoded(text, "ascii").decode("ascii")
-
-
-def _is_known(encoding: str) -> bool:
-    try:
-        "".encode(encoding)
-    except LookupError:
-        return False
-    return True
 
 
 def print_errors(*lines: str) -> None:

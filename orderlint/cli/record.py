@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from orderlint.assessment import Assessment
     from orderlint.cli.batch import Batch
     from orderlint.finding import Finding, Verdict
+    from orderlint.service.feedback import Feedback
 
 FORMAT = 1
 START = f'{{"format":{FORMAT},"recorded":"'
@@ -68,28 +69,15 @@ class Check(NamedTuple):
         return _line(self.verb, datetime_of(self.at), recorded, members)
 
 
-class FeedbackLine(NamedTuple):
-    """What became of a card, as a client of a service says: by ids alone.
-
-    `hook` is the service that the card came from, `reason` the code of the reason why it was
-    overridden, None if no reason that cards offer was given; `at` is when, in UTC.
-    """
-
-    hook: str
-    card: str
-    outcome: str
-    reason: str | None
-    at: datetime
-
-    def line(self, recorded: datetime) -> str:
-        """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
-        members = {
-            "hook": self.hook,
-            "card": self.card,
-            "outcome": self.outcome,
-            "reason": self.reason,
-        }
-        return _line("feedback", self.at, recorded, members)
+def feedback_line(hook: str, said: Feedback, recorded: datetime) -> str:
+    """The line on what became of a card from a service, by ids alone, as a check has it."""
+    members = {
+        "hook": hook,
+        "card": said.card,
+        "outcome": said.outcome,
+        "reason": said.reason,
+    }
+    return _line("feedback", said.at, recorded, members)
 
 
 def _line(verb: str, at: datetime, recorded: datetime, members: Mapping[str, object]) -> str:
@@ -126,18 +114,19 @@ def check_record(file: str | None, others: Iterable[str | None]) -> None:
     checked_output(file, others, "--record")
 
 
-def record(file: str | None, checks: Sequence[Check | FeedbackLine]) -> int:
-    """Append the checks to a record, where one is wanted; the exit status of doing so.
+def record(file: str | None, lines: Sequence[Callable[[datetime], str]]) -> int:
+    """Append lines to a record, where one is wanted; the exit status of doing so.
 
-    A failure is said on standard error. It takes nothing back of what was reported.
+    Each is made for the time at which it is recorded, in UTC. A failure is said on standard error;
+    it takes nothing back of what was reported.
     """
-    if file is None or not checks:
+    if file is None or not lines:
         return BELOW
     from orderlint.cli.append import append_lines  # noqa: PLC0415 - cold start
 
     now = datetime.now(UTC)
     try:
-        append_lines([check.line(now) for check in checks], file, START)
+        append_lines([line(now) for line in lines], file, START)
     except CannotWrite as error:
         print_errors(f"The check was not recorded. {error}")
         return USAGE
@@ -167,7 +156,7 @@ def record_batch(
             batch.unread_digests, statuses[len(batch.results) :], strict=False
         )
     ]
-    return record(file, checks)
+    return record(file, [check.line for check in checks])
 
 
 def _digests(result: Result[Any]) -> list[str]:
@@ -230,4 +219,4 @@ class Recorder:
 
     def _record(self, status: int) -> int:
         check = self._check._replace(status=status)
-        return record(self._file, [check] if check.documents else [])
+        return record(self._file, [check.line] if check.documents else [])
