@@ -26,7 +26,7 @@ from orderlint.report.audit.samples import write_sheet
 from orderlint.tables.table_map import column_notes, read_table_map
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from orderlint.audit.model import AuditResult
     from orderlint.audit.sql.query import Dialect
@@ -117,7 +117,8 @@ def audit_of(asked: Asked) -> Audit:
     entries: tuple[Entry, ...] = ()
     if asked.map_file is not None:
         entries = read_table_map(read_content(asked.map_file).read("table-map"))
-    judged_by = tuple(_policies(asked))
+    given = (asked.policy, asked.against) if asked.against is not None else (asked.policy,)
+    sites = [read_site_policy(file) for file in given]
     tables = [open_table(file, asked.table) for file in asked.files]
     columns = mapping_of(tables, entries, options.columns(), carry=asked.rows is not None)
     print_errors(*column_notes(columns.unmapped, columns.mapped))
@@ -125,18 +126,13 @@ def audit_of(asked: Asked) -> Audit:
         tables=tables,
         digests=[digest_of(table.name) for table in tables],
         columns=columns,
-        policies=judged_by,
+        policies=[
+            GivenPolicy(load_rulebook("order", site), policies.digest_of(site)) for site in sites
+        ],
         options=options,
         min_cell=asked.min_cell,
         part_rows=asked.part_rows,
     )
-
-
-def _policies(asked: Asked) -> Iterator[GivenPolicy]:
-    files = [asked.policy] if asked.against is None else [asked.policy, asked.against]
-    for file in files:
-        site = read_site_policy(file)
-        yield GivenPolicy(load_rulebook("order", site), policies.digest_of(site))
 
 
 def run_asked(asked: Asked) -> tuple[AuditResult, Mapping[str, Rule], list[Written]]:

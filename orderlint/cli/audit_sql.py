@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.audit.sql.query import query_for
+from orderlint.audit.sql.read_texts import check_name, keys_of, write_texts
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import check_name, keys_of, write_texts
 from orderlint.cli.audit_inputs import audit_of
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import rulebook_with_examples
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from orderlint.audit.auditor import Audit
     from orderlint.cli.audit_inputs import Asked
     from orderlint.cli.results import Wanted
-    from orderlint.rulebook.rule import Rulebook
 
 
 def _check_asked(asked: Asked, form: str) -> None:
@@ -58,24 +57,20 @@ def write_for_database(asked: Asked, wanted: Wanted) -> int:
     audit = audit_of(asked)
     _check_floats(audit)
     rulebook = rulebook_with_examples(asked.policy)
-    query = _query(asked, audit, rulebook, orders)
+    query = Query(
+        asked_of(rulebook),
+        audit.columns.mapped,
+        orders=orders,
+        as_of=audit.options.as_of,
+        by=audit.options.by,
+        min_cell=audit.min_cell,
+    )
     if texts is not None:
         _write_texts(audit, query, texts)
     if asked.sql is not None:
         text = query_for(query, asked.sql, rulebook.policy)
         write(text, wanted.output, wanted.encoding)
     return BELOW
-
-
-def _query(asked: Asked, audit: Audit, rulebook: Rulebook, orders: str) -> Query:
-    return Query(
-        asked_of(rulebook),
-        audit.columns.mapped,
-        orders=orders,
-        as_of=asked.options().as_of,
-        by=asked.options().by,
-        min_cell=audit.min_cell,
-    )
 
 
 def _check_floats(audit: Audit) -> None:

@@ -20,9 +20,9 @@ from running import run
 from orderlint.audit.sql.outcomes import outcome_of
 from orderlint.audit.sql.planted_rows import leaves_of
 from orderlint.audit.sql.query import query_for
+from orderlint.audit.sql.read_texts import keys_of, write_texts
 from orderlint.audit.sql.self_check import REFUSED
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import keys_of, write_texts
 from orderlint.language.tree import And
 from orderlint.rulebook.load import load
 from orderlint.tables.table_map import MappedColumn

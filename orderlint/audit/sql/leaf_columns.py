@@ -125,7 +125,7 @@ def _refused(query: Query, path: str, alias: str) -> Iterator[str]:
 
 
 def _columns(query: Query, path: str, alias: str) -> Iterator[Column]:
-    tests = query.tests.get(path, _NOTHING)
+    tests = query.asked.table.tests.get(path, _NOTHING)
     read = list(_read(query, path, alias, tests))
     standing = query.asked.standing.get(path)
     if standing is not None:
