@@ -83,6 +83,11 @@ def wall_time(clock: Clock, at: int) -> datetime:
     return (_EPOCH + timedelta(milliseconds=at)).astimezone(clock.zone)
 
 
+def utc_offset(clock: Clock, at: int) -> timedelta:
+    """The offset from UTC that a clock has at an instant, in milliseconds since 1970 UTC."""
+    return wall_time(clock, at).utcoffset() or timedelta()
+
+
 def format_time(moment: datetime) -> str:
     """Format a time exactly, as 04:20, or 04:20:30 if the minute is not whole."""
     part = "milliseconds" if moment.microsecond else "seconds" if moment.second else "minutes"
@@ -108,12 +113,8 @@ def clock_changes(clock: Clock, start: int, end: int) -> tuple[int, ...]:
     return tuple(
         _between(clock, before, after)
         for before, after in pairwise(marks)
-        if _offset(clock, before) != _offset(clock, after)
+        if utc_offset(clock, before) != utc_offset(clock, after)
     )
-
-
-def _offset(clock: Clock, at: int) -> timedelta | None:
-    return wall_time(clock, at).utcoffset()
 
 
 def _between(clock: Clock, before: int, after: int) -> int:
@@ -121,7 +122,7 @@ def _between(clock: Clock, before: int, after: int) -> int:
     low, high = before // _SECOND, -(-after // _SECOND)
     while high - low > 1:
         middle = (low + high) // 2
-        if _offset(clock, middle * _SECOND) == _offset(clock, before):
+        if utc_offset(clock, middle * _SECOND) == utc_offset(clock, before):
             low = middle
         else:
             high = middle

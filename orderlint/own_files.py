@@ -1,6 +1,6 @@
 """Files of the user's own: who could have put them there, and how one is replaced whole.
 
-Never what stands in them, and never a word to the user.
+Never what stands in them.
 """
 
 from __future__ import annotations
@@ -17,6 +17,15 @@ PART = ".part"
 """How the name of a file ends that is being written, and is not whole."""
 PRIVATE = 0o600
 """The rights of a file that is its owner's alone."""
+
+
+class CannotWrite(Exception):  # noqa: N818 - a state of the target, said in plain words
+    """Results that could not be written; the message says why."""
+
+
+def why(error: Exception) -> str:
+    """Why something could not be written: in the system's words where it has some."""
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
 def fault_of_folder(found: os.stat_result) -> str | None:
@@ -74,7 +83,7 @@ def _new(name: str, mode: int, folder: int | None) -> BinaryIO:
     return open(name, "wb", buffering=0, opener=opened)
 
 
-def lock_file(file: BinaryIO) -> None:
+def lock_file(file: BinaryIO | int) -> None:
     """Lock an open file as long as it is open. Raises BlockingIOError where another has it."""
     import fcntl  # noqa: PLC0415 - only what is kept is locked
 

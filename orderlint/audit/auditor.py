@@ -14,11 +14,9 @@ import polars as pl
 from orderlint.audit import row_counting
 from orderlint.audit.clocks import Clocks
 from orderlint.audit.judge import judge
-from orderlint.audit.mapped_cells import cells_by_path
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
 from orderlint.audit.row_reader import MEMORY_BUDGET, RowReader
 from orderlint.audit.sampling import Sampler
-from orderlint.audit.tables.arrow_cells import cells_of
 from orderlint.audit.tally import FIRST, RefusedAt, Tally
 from orderlint.audit.text_classes import read_texts
 
@@ -31,6 +29,7 @@ if TYPE_CHECKING:
     from orderlint.audit.judge import Judged
     from orderlint.audit.row_reader import RefusedCell
     from orderlint.audit.rows import Cells, Rows
+    from orderlint.audit.tables.table import Table
     from orderlint.audit.tally import Key
     from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
@@ -60,6 +59,25 @@ class Options:
         return tuple(dict.fromkeys(name for name in named if name is not None))
 
 
+class GivenPolicy(NamedTuple):
+    """A policy to judge by, and the digest of its file."""
+
+    rulebook: Rulebook
+    digest: str
+
+
+class Audit(NamedTuple):
+    """What is audited, and how. `digests` are of the files of the tables."""
+
+    tables: Sequence[Table]
+    digests: Sequence[str]
+    columns: Columns
+    policies: Sequence[GivenPolicy]
+    options: Options
+    min_cell: int = 5
+    part_rows: int = 250_000
+
+
 class Part(NamedTuple):
     """Rows of one file: the number of the file, that of the first row, from 0, and the rows.
 
@@ -71,12 +89,6 @@ class Part(NamedTuple):
     rows: pa.Table
     cells: Mapping[str, Cells]
     beside: Mapping[str, Cells]
-
-
-def part_of(file: int, first: int, rows: pa.Table, columns: Columns) -> Part:
-    """The part that some rows are, with their cells."""
-    beside = {name: cells_of(rows.column(name)) for name in columns.extra}
-    return Part(file, first, rows, cells_by_path(rows, columns.mapped), beside)
 
 
 class AuditedPart(NamedTuple):
@@ -92,20 +104,16 @@ class Auditor:
     """Audits parts under one policy or two. What was read of texts is remembered."""
 
     def __init__(
-        self,
-        columns: Columns,
-        rulebooks: Sequence[Rulebook],
-        options: Options,
-        read: ReadTexts = read_texts,
-        budget: int = MEMORY_BUDGET,
+        self, audit: Audit, read: ReadTexts = read_texts, budget: int = MEMORY_BUDGET
     ) -> None:
-        self.columns, self.options = columns, options
+        self.columns, self.options = audit.columns, audit.options
+        rulebooks = [policy.rulebook for policy in audit.policies]
         self.plans = tuple(map(PolicyPlan, rulebooks))
-        paths = [each.path for each in columns.mapped]
+        paths = [each.path for each in audit.columns.mapped]
         self._reader = partial(RowReader, paths, lists_of(rulebooks), read, budget)
         self.reader = self._reader()
         self.clocks = Clocks()
-        self.sampler = Sampler(options.sample, options.seed)
+        self.sampler = Sampler(audit.options.sample, audit.options.seed)
 
     def audit(self, part: Part) -> AuditedPart:
         """Read, judge and count the rows of a part."""

@@ -5,7 +5,6 @@ The tool's own functions judge one time of each combination of zone and offsets.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta, timezone
 from typing import TYPE_CHECKING, TypeAlias
 
 import polars as pl
@@ -14,7 +13,7 @@ from orderlint.audit import column_logic as logic
 from orderlint.audit.row_faults import FaultKind
 from orderlint.audit.texts import PLACE
 from orderlint.fields import field_table
-from orderlint.local_time import wall_time, zone_clock
+from orderlint.local_time import fixed_clock, utc_offset, wall_time, zone_clock
 from orderlint.order import CLOCK_PUT_BACK, Leaf, Order, State
 from orderlint.utc_offset_check import offset_faults, with_clock_change
 
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
 _ZONE = "zone"
 _HOUR = 3_600_000
 _HOURS = 1 << 32  # more than there are in any of our centuries; an hour of a zone has one number
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FIELDS = field_table().fields
 
 
@@ -119,15 +117,12 @@ def _where(frame: pl.DataFrame, *conditions: pl.Expr) -> pl.Series:
 
 
 def _offset(zone: str, at: int) -> int:
-    offset = wall_time(zone_clock(zone), at).utcoffset()
-    assert offset is not None
-    return round(offset.total_seconds())
+    return round(utc_offset(zone_clock(zone), at).total_seconds())
 
 
 def _faults_at(path: str, zone: str, at: int, written: int) -> list[str]:
     """The rules that a time breaks, written with an offset in seconds."""
-    moment = _EPOCH + timedelta(milliseconds=at)
-    local = moment.astimezone(timezone(timedelta(seconds=written)))
+    local = wall_time(fixed_clock(written), at)
     text = local.isoformat(timespec="milliseconds" if local.microsecond else "seconds")
     leaves = {**_absent(), _ZONE: _known(_ZONE, zone), path: _known(path, at, text)}
     return [fault.rule for fault in offset_faults(Order("", leaves, ()))]

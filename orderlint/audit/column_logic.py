@@ -83,23 +83,6 @@ def all_of(masks: Iterable[Mask]) -> Mask:
     return found
 
 
-def negated(truth: Truth) -> Truth:
-    """Not, row by row."""
-    return Truth(truth.false, truth.true)
-
-
-def conjunction(truths: Iterable[Truth]) -> Truth:
-    """And, row by row: true where all are, false where any is, else unknown."""
-    listed = [*truths]
-    return Truth(all_of(t.true for t in listed), any_of(t.false for t in listed))
-
-
-def disjunction(truths: Iterable[Truth]) -> Truth:
-    """Or, row by row: true where any is, false where all are, else unknown."""
-    listed = [*truths]
-    return Truth(any_of(t.true for t in listed), all_of(t.false for t in listed))
-
-
 def count(mask: Mask, rows: int) -> int:
     """In how many of `rows` it is true."""
     return int(mask) * rows if isinstance(mask, bool) else int(mask.sum())

@@ -5,22 +5,15 @@ Says what is not read before anything runs. Never a cell.
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.tables.table import floats_refused
 from orderlint.finding import Refused
 from orderlint.rulebook.yaml_fields import near
-from orderlint.tables.table_map import (
-    MappedColumn,
-    column_notes,
-    mapped_by_name,
-    no_column_words,
-    paths,
-)
+from orderlint.tables.table_map import MappedColumn, mapped_columns, paths
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
 
     from orderlint.audit.tables.table import Table
     from orderlint.finding import Place
@@ -30,7 +23,7 @@ if TYPE_CHECKING:
 
 
 class Mapping(NamedTuple):
-    """The columns that are read, those that are not, and those that are read as several settings.
+    """The columns that are read, and those that are not.
 
     `extra` are columns that are looked at by themselves, such as those of --by; `carried` are those
     that are handed on as they are.
@@ -38,7 +31,6 @@ class Mapping(NamedTuple):
 
     mapped: tuple[MappedColumn, ...]
     unmapped: tuple[str, ...]
-    twice: tuple[str, ...]
     extra: tuple[str, ...] = ()
     carried: tuple[str, ...] = ()
 
@@ -61,10 +53,6 @@ class Mapping(NamedTuple):
         shortest = (each.column for each in self.mapped if each.shortest_text)
         return (*shortest, *(name for name in self.names() if name not in read))
 
-    def said(self) -> Iterator[str]:
-        """What is to be said of columns before anything runs, a line each."""
-        return column_notes(self.unmapped, self.mapped)
-
 
 def mapping_of(
     tables: Sequence[Table],
@@ -79,20 +67,14 @@ def mapping_of(
     values that have no text.
     """
     names = dict.fromkeys(column.name for table in tables for column in table.columns)
-    given = [each.mapped for each in entries] or mapped_by_name(names)
+    given = mapped_columns(entries, names, tables[0].name)
     mapped = tuple(sorted(given, key=lambda each: paths().index(each.path)))
-    if not mapped:
-        raise Refused(no_column_words(), tables[0].name)
-    found = Mapping(mapped, (), (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
+    found = Mapping(mapped, (), tuple(dict.fromkeys(extra)), tuple(names) if carry else ())
     places = {name: place for each in entries for name, place in each.places.items()}
     for table in tables:
         _check(table, found, places, tuple(names))
     read = found.checked()
-    uses = Counter(each.column for each in mapped)
-    return found._replace(
-        unmapped=tuple(sorted(name for name in names if name not in read)),
-        twice=tuple(sorted(column for column, times in uses.items() if times > 1)),
-    )
+    return found._replace(unmapped=tuple(sorted(name for name in names if name not in read)))
 
 
 def _check(table: Table, found: Mapping, places: Places, every: Sequence[str]) -> None:

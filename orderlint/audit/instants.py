@@ -7,7 +7,7 @@ Whatever is written otherwise, or stands in a day that cannot be read as a whole
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import polars as pl
 
@@ -28,16 +28,6 @@ _FIRST, _LAST, _DAY_LASTS = "T00:00:00", "T23:59:59", 86_399_000
 _COLUMNS = {"class": pl.UInt32, "number": pl.Int64, "offset": pl.Int32}
 
 
-class ReadInstants(NamedTuple):
-    """For each text its class, its milliseconds since 1970 UTC, and the offset that it is written
-    with in seconds; the last two are null unless it is a time, and with Z there is no offset.
-    """
-
-    classes: pl.Series
-    numbers: pl.Series
-    offsets: pl.Series
-
-
 class InstantReader:
     """Reads the texts of one path that holds a time; days are remembered."""
 
@@ -45,8 +35,11 @@ class InstantReader:
         self.classes = classes
         self._days: dict[tuple[str, str], tuple[int, int | None, int | None] | None] = {}
 
-    def read(self, texts: pl.Series) -> ReadInstants:
-        """Read different texts."""
+    def read(self, texts: pl.Series) -> pl.DataFrame:
+        """For each of different texts its class, the number of its milliseconds since 1970 UTC, and
+        the offset that it is written with in seconds; the last two are null unless it is a time,
+        and with Z there is no offset.
+        """
         every = pl.DataFrame({"text": texts, "n": pl.int_range(len(texts), eager=True)})
         plain = every.filter(pl.col("text").str.contains(_PLAIN)).select(
             "n",
@@ -60,8 +53,7 @@ class InstantReader:
         others = every.join(quick, on="n", how="anti")
         slow = others.with_columns(self._each(others["text"]))
         columns = ["n", *_COLUMNS]
-        joined = pl.concat([quick.select(columns), slow.select(columns)]).sort("n")
-        return ReadInstants(joined["class"], joined["number"], joined["offset"])
+        return pl.concat([quick.select(columns), slow.select(columns)]).sort("n")
 
     def _read_days(self, plain: pl.DataFrame) -> pl.DataFrame:
         """The days that can be read as a whole, each with the reading of its first second."""

@@ -70,9 +70,10 @@ def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged
     of_policy = [*_of_policy(plan, at)]
     shown = _shown([*left, *of_policy])
     reported = _by_rule(shown)
+    every = dict.fromkeys(plan.rules, False) | _by_rule([*found, *of_policy])
     rules = {
         rule: _rule(plan, rule, outcomes, broken, reported.get(rule, False))
-        for rule, broken in _every(plan, [*found, *of_policy]).items()
+        for rule, broken in every.items()
     }
     verdicts = _verdicts(plan, rules, _where_unchecked(plan, outcomes), hidden)
     stopped = logic.either(verdicts[Verdict.DO_NOT_START], verdicts[Verdict.CLARIFY])
@@ -150,11 +151,6 @@ def _by_rule(found: list[_Found]) -> dict[str, Mask]:
     for item, rows in found:
         joined[item.rule.id] = logic.either(joined.get(item.rule.id, False), rows)
     return joined
-
-
-def _every(plan: PolicyPlan, found: list[_Found]) -> dict[str, Mask]:
-    """Where each rule is broken, those that are nowhere included."""
-    return dict.fromkeys(plan.rules, False) | _by_rule(found)
 
 
 def _rule(

@@ -1,25 +1,30 @@
 """What the conditions of a rulebook come to in many rows.
 
 Tests of one setting are answered by `evaluate` once for each class, comparisons of several by
-polars; all else joins masks. Never a rule.
+polars, row by row; all else joins masks. Never a rule.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
+
+import polars as pl
 
 from orderlint.audit import column_logic as logic
 from orderlint.audit.column_logic import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
-from orderlint.audit.node_evaluation import evaluate_atoms, evaluate_tests
+from orderlint.audit.condition_graph import read_by, units_read
 from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN
+from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Names, Same, paths_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.audit.condition_graph import Node
     from orderlint.audit.policy_rows import PolicyRows
+
+_BITS = 8
 
 
 class Outcomes:
@@ -36,7 +41,7 @@ class Outcomes:
         varying = self._varying(nodes)
         tests = [node for node in varying if node.kind == "test"]
         atoms = [node for node in varying if node.kind == "atom"]
-        self._found = {**evaluate_tests(rows, tests), **evaluate_atoms(rows, atoms)}
+        self._found = {**_tests(rows, tests), **_atoms(rows, atoms)}
 
     def of(self, node: Node) -> Truth:
         """Where a condition is true, and where it is false."""
@@ -124,5 +129,91 @@ _OF_ANSWER = {TRUE: KNOWN_TRUE, FALSE: KNOWN_FALSE, UNKNOWN: logic.UNKNOWN}
 
 def _joined(node: Node, parts: list[Truth]) -> Truth:
     if node.kind == "not":
-        return logic.negated(parts[0])
-    return logic.conjunction(parts) if node.kind == "and" else logic.disjunction(parts)
+        return Truth(parts[0].false, parts[0].true)
+    true, false = [part.true for part in parts], [part.false for part in parts]
+    if node.kind == "and":
+        return Truth(logic.all_of(true), logic.any_of(false))
+    return Truth(logic.any_of(true), logic.all_of(false))
+
+
+class _Bits(NamedTuple):
+    """Which bit of a word says where a test is true, and which where it is false; 0 where it is
+    false wherever it is not true.
+    """
+
+    node: Node
+    true: int
+    false: int
+
+
+def _tests(rows: PolicyRows, tests: Iterable[Node]) -> dict[Node, Truth]:
+    """The outcome of each test in each row.
+
+    The answers to several tests of one path are the bits of a word, so that a row is looked up
+    once for all of them.
+    """
+    by_path: dict[str, list[Node]] = {}
+    for node in tests:
+        by_path.setdefault(node.path, []).append(node)
+    words: list[pl.Series] = []
+    asked: list[tuple[_Bits, str]] = []
+    for path, nodes in by_path.items():
+        for bits, of_class in _words(rows, path, nodes):
+            name = f"word {len(words)}"
+            words.append(rows.rows.columns[path].spread(of_class).alias(name))
+            asked.extend((each, name) for each in bits)
+    if not asked:
+        return {}
+    found = pl.DataFrame(words).select(
+        (pl.col(name) & bit != 0).alias(f"{n} {bit}")
+        for n, (bits, name) in enumerate(asked)
+        for bit in (bits.true, bits.false)
+        if bit
+    )
+    outcomes = {}
+    for n, (test, _) in enumerate(asked):
+        true = found[f"{n} {test.true}"]
+        outcomes[test.node] = Truth(true, found[f"{n} {test.false}"] if test.false else ~true)
+    return outcomes
+
+
+def _words(
+    rows: PolicyRows, path: str, nodes: Sequence[Node]
+) -> Iterator[tuple[list[_Bits], pl.Series]]:
+    """Words of the tests of one path, by class, and the bits of each."""
+    bits: list[_Bits] = []
+    word, used = 0, 0
+    size = len(rows.rows.classes[path].readings)
+    for node in nodes:
+        is_ever_unknown = UNKNOWN in rows.different_answers(node)
+        if used + 1 + is_ever_unknown > _BITS:
+            yield bits, _by_class(word, size)
+            bits, word, used = [], 0, 0
+        each = _Bits(node, 1 << used, 2 << used if is_ever_unknown else 0)
+        of_answer = bytes.maketrans(
+            bytes((FALSE, TRUE, UNKNOWN)), bytes((each.false, each.true, 0))
+        )
+        word |= int.from_bytes(rows.answers(node).translate(of_answer))
+        bits.append(each)
+        used += 1 + is_ever_unknown
+    yield bits, _by_class(word, size)
+
+
+def _by_class(word: int, size: int) -> pl.Series:
+    """A word of bits for each class, from one number that holds them one after another."""
+    return pl.Series(list(word.to_bytes(size)), dtype=pl.UInt8)
+
+
+def _atoms(rows: PolicyRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
+    """The outcome of each atom in each row."""
+    if not atoms:
+        return {}
+    paths = dict.fromkeys(path for node in atoms for path in sorted(read_by(node.atom)))
+    of_unit = {path for node in atoms for path in units_read(node.atom)}
+    columns = {
+        name: series for path in paths for name, series in rows.columns(path, unit=path in of_unit)
+    }
+    found = pl.DataFrame(columns).select(
+        to_polars.expression(node.tree).alias(f"{n}") for n, node in enumerate(atoms)
+    )
+    return {node: logic.truth_of(found[f"{n}"]) for n, node in enumerate(atoms)}

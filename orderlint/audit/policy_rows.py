@@ -49,11 +49,6 @@ class PolicyRows:
         self._known: dict[str, Mask] = {}
         self._pickers: dict[str, Callable[[bytes], Iterable[int]]] = {}
 
-    @property
-    def count(self) -> int:
-        """How many rows there are."""
-        return self.rows.count
-
     def leaf(self, path: str, number: int) -> Leaf:
         """The leaf of a class."""
         if number == ABSENT and path in self.absent:
@@ -104,7 +99,7 @@ class PolicyRows:
         """The class of the leaf at a path in each row."""
         column = self.rows.columns.get(path)
         if column is None:
-            return pl.Series([ABSENT], dtype=pl.UInt32).new_from_index(0, self.count)
+            return pl.Series([ABSENT], dtype=pl.UInt32).new_from_index(0, self.rows.count)
         return column.of_code.gather(column.codes)
 
     def known(self, path: str) -> Mask:
@@ -139,13 +134,13 @@ class PolicyRows:
         if path == CHECKED_AT:
             numbers, given = self.at, self.at.is_not_null()
         else:
-            nothing = pl.Series([None], dtype=pl.Int64).new_from_index(0, self.count)
+            nothing = pl.Series([None], dtype=pl.Int64).new_from_index(0, self.rows.count)
             numbers = self.rows.numbers.get(path, nothing)
-            given = logic.as_series(self.where(path, lambda leaf: leaf.given), self.count)
-        flagged = logic.as_series(self.put_back, self.count)
+            given = logic.as_series(self.where(path, lambda leaf: leaf.given), self.rows.count)
+        flagged = logic.as_series(self.put_back, self.rows.count)
         yield to_polars.value_of(path), numbers
         yield to_polars.given_of(path), given
-        null = pl.Series([None], dtype=pl.Boolean).new_from_index(0, self.count)
+        null = pl.Series([None], dtype=pl.Boolean).new_from_index(0, self.rows.count)
         yield to_polars.flag_of(path, CLOCK_PUT_BACK), flagged.zip_with(given, null)
 
     def _spread(
@@ -159,5 +154,5 @@ class PolicyRows:
         values = pl.Series([of_class.get(n, default) for n in range(size)], dtype=kind)
         column = self.rows.columns.get(path)
         if column is None:
-            return values.new_from_index(ABSENT, self.count)
+            return values.new_from_index(ABSENT, self.rows.count)
         return column.spread(values)

@@ -5,132 +5,89 @@ Order and names. Counts nothing.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from typing import TYPE_CHECKING, NamedTuple
+from collections import Counter, defaultdict
+from typing import TYPE_CHECKING
 
 from orderlint import __version__
+from orderlint.audit import model
 from orderlint.audit.auditor import WRITTEN
-from orderlint.audit.model import (
-    Against,
-    AuditResult,
-    GroupCounts,
-    GroupRule,
-    Moved,
-    Refusals,
-    RefusedRow,
-    RuleCounts,
-    SampledRow,
-    SourceFile,
-    Unreadable,
-)
 from orderlint.finding import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.audit.auditor import Options
-    from orderlint.audit.columns import Mapping as Columns
+    from orderlint.audit.auditor import Audit
     from orderlint.audit.policy_plan import PolicyPlan
     from orderlint.audit.tally import Key, Tally
+
+    Counts = Counter[Key]
+    """In the order of their names."""
 
 _MOST_TEXTS = 20
 """Texts of one setting that are listed."""
 
 
-class PolicyName(NamedTuple):
-    """A policy: its plan, and the digest of its file."""
-
-    plan: PolicyPlan
-    digest: str
-
-    @property
-    def title(self) -> str:
-        """What it calls itself."""
-        return self.plan.rulebook.policy
-
-
-class Names(NamedTuple):
-    """What a tally knows by number: the files with their digests, the columns, the policies."""
-
-    files: Sequence[tuple[str, str]]
-    columns: Columns
-    policies: Sequence[PolicyName]
-
-
-def result_of(tally: Tally, names: Names, options: Options, min_cell: int) -> AuditResult:
-    """The result that the counts of all parts come to."""
-    counts = _Counts(tally)
-    policy = names.policies[0]
-    as_of = WRITTEN if options.as_of is None else f"column:{options.as_of}"
-    return AuditResult(
+def result_of(tally: Tally, audit: Audit, plans: Sequence[PolicyPlan]) -> model.AuditResult:
+    """The result that the counts of all parts come to. `plans` are those of the policies."""
+    counts = Counter(dict(sorted(tally.counts.items())))
+    options, plan = audit.options, plans[0]
+    given = zip(audit.tables, audit.digests, strict=True)
+    files = tuple(
+        model.SourceFile(table.name, digest, counts["rows", str(number)])
+        for number, (table, digest) in enumerate(given)
+    )
+    return model.AuditResult(
         version=__version__,
-        files=tuple(
-            SourceFile(name, digest, counts["rows", str(number)])
-            for number, (name, digest) in enumerate(names.files)
-        ),
-        mapping=names.columns.mapped,
-        unmapped=names.columns.unmapped,
-        policy=policy.title,
-        policy_digest=policy.digest,
-        rulebook_digest=policy.plan.digest(),
-        as_of=as_of,
-        rows=sum(counts["rows", str(number)] for number in range(len(names.files))),
-        refused=_refusals(tally, counts, names),
+        files=files,
+        mapping=audit.columns.mapped,
+        unmapped=audit.columns.unmapped,
+        policy=plan.rulebook.policy,
+        policy_digest=audit.policies[0].digest,
+        rulebook_digest=plan.digest(),
+        as_of=WRITTEN if options.as_of is None else f"column:{options.as_of}",
+        rows=sum(file.rows for file in files),
+        refused=_refusals(tally, counts, files),
         stopped=counts["stopped", "0"],
         verdicts=_verdicts(counts, "0"),
-        rules=_rules(counts, "0", policy.plan),
-        pairs={(one, other): n for (one, other), n in counts.below("pair")},
-        groups={name: _groups(counts, policy.plan, "by", name) for name in options.by},
+        rules=_rules(counts, "0", plan),
+        pairs={(one, other): n for (one, other), n in _below(counts, "pair")},
+        groups={name: _groups(counts, plan, "by", name) for name in options.by},
         month_of=(options.month or WRITTEN) if options.by_month else None,
-        months=_groups(counts, policy.plan, "month"),
-        unreadable=_unreadable(counts, min_cell),
+        months=_groups(counts, plan, "month"),
+        unreadable=_unreadable(counts, audit.min_cell),
         seed=options.seed,
-        samples=_samples(tally, names, policy.plan),
-        inactive=policy.plan.inactive(),
-        against=_against(counts, names) if len(names.policies) > 1 else None,
-        min_cell=min_cell,
+        samples=_samples(tally, files, plan),
+        inactive=plan.inactive(),
+        against=_against(counts, audit, plans) if len(plans) > 1 else None,
+        min_cell=audit.min_cell,
     )
 
 
-class _Counts:
-    """Counts by the beginning of their name."""
-
-    def __init__(self, tally: Tally) -> None:
-        self._counts = tally.counts
-        self._by_first: dict[str, list[tuple[Key, int]]] = defaultdict(list)
-        for key, count in sorted(tally.counts.items()):
-            self._by_first[key[0]].append((key, count))
-
-    def __getitem__(self, key: Key) -> int:
-        return self._counts[key]
-
-    def below(self, *beginning: str) -> Iterator[tuple[Key, int]]:
-        """The counts whose names begin so, under the rest of their names."""
-        length = len(beginning)
-        for key, count in self._by_first[beginning[0]]:
-            if key[:length] == beginning:
-                yield key[length:], count
+def _below(counts: Counts, *beginning: str) -> Iterator[tuple[Key, int]]:
+    """The counts whose names begin so, under the rest of their names."""
+    length = len(beginning)
+    return ((key[length:], n) for key, n in counts.items() if key[:length] == beginning)
 
 
-def _refusals(tally: Tally, counts: _Counts, names: Names) -> Refusals:
-    by_reason = {reason: count for (reason,), count in counts.below("reason")}
+def _refusals(tally: Tally, counts: Counts, files: Sequence[model.SourceFile]) -> model.Refusals:
+    by_reason = {reason: count for (reason,), count in _below(counts, "reason")}
     first = (
-        RefusedRow(names.files[file][0], row, column, reason)
+        model.RefusedRow(files[file].name, row, column, reason)
         for file, row, column, reason in tally.refused
     )
-    return Refusals(counts["refused",], by_reason, tuple(first))
+    return model.Refusals(counts["refused",], by_reason, tuple(first))
 
 
-def _verdicts(counts: _Counts, number: str) -> Mapping[Verdict, int]:
+def _verdicts(counts: Counts, number: str) -> Mapping[Verdict, int]:
     return {verdict: counts["verdict", number, verdict.value] for verdict in Verdict}
 
 
-def _rules(counts: _Counts, number: str, plan: PolicyPlan) -> Mapping[str, RuleCounts]:
+def _rules(counts: Counts, number: str, plan: PolicyPlan) -> Mapping[str, model.RuleCounts]:
     missing: dict[str, dict[str, int]] = defaultdict(dict)
-    for (rule, path), count in counts.below("missing", number):
+    for (rule, path), count in _below(counts, "missing", number):
         missing[rule][path] = count
     return {
-        name: RuleCounts(
+        name: model.RuleCounts(
             rule.level,
             rule.family,
             **{outcome: counts["rule", number, name, outcome] for outcome in _OUTCOMES},
@@ -143,12 +100,12 @@ def _rules(counts: _Counts, number: str, plan: PolicyPlan) -> Mapping[str, RuleC
 _OUTCOMES = ("broken", "kept", "not_asked", "unchecked", "reported", "only")
 
 
-def _groups(counts: _Counts, plan: PolicyPlan, *under: str) -> Mapping[str, GroupCounts]:
+def _groups(counts: Counts, plan: PolicyPlan, *under: str) -> Mapping[str, model.GroupCounts]:
     found: dict[str, dict[Key, int]] = defaultdict(dict)
-    for (value, *what), count in counts.below(*under):
+    for (value, *what), count in _below(counts, *under):
         found[value][tuple(what)] = count
     return {
-        value: GroupCounts(
+        value: model.GroupCounts(
             each.get(("rows",), 0),
             each.get(("stopped",), 0),
             each.get(("refused",), 0),
@@ -159,9 +116,11 @@ def _groups(counts: _Counts, plan: PolicyPlan, *under: str) -> Mapping[str, Grou
     }
 
 
-def _group_rules(counts: Mapping[Key, int], plan: PolicyPlan) -> Iterator[tuple[str, GroupRule]]:
+def _group_rules(
+    counts: Mapping[Key, int], plan: PolicyPlan
+) -> Iterator[tuple[str, model.GroupRule]]:
     for rule in plan.rules:
-        found = GroupRule(*(counts.get((what, rule), 0) for what in GroupRule._fields))
+        found = model.GroupRule(*(counts.get((what, rule), 0) for what in model.GroupRule._fields))
         if found.broken or found.reported:
             yield rule, found
 
@@ -175,25 +134,27 @@ def _months(counts: Mapping[Key, int]) -> Mapping[str, Mapping[str, int]]:
     return found
 
 
-def _unreadable(counts: _Counts, min_cell: int) -> Mapping[str, Unreadable]:
+def _unreadable(counts: Counts, min_cell: int) -> Mapping[str, model.Unreadable]:
     """The texts that stand in `min_cell` rows or more, the most frequent of each setting."""
     found: dict[str, dict[str, int]] = defaultdict(dict)
-    for (path, text), count in counts.below("unreadable"):
+    for (path, text), count in _below(counts, "unreadable"):
         found[path][text] = count
     return {path: _most_frequent(texts, min_cell) for path, texts in sorted(found.items())}
 
 
-def _most_frequent(texts: Mapping[str, int], min_cell: int) -> Unreadable:
+def _most_frequent(texts: Mapping[str, int], min_cell: int) -> model.Unreadable:
     ranked = sorted(texts.items(), key=lambda item: (-item[1], item[0]))
     shown = {text: rows for text, rows in ranked[:_MOST_TEXTS] if rows >= min_cell}
     others = [rows for text, rows in ranked if text not in shown]
-    return Unreadable(shown, len(others), sum(others))
+    return model.Unreadable(shown, len(others), sum(others))
 
 
-def _samples(tally: Tally, names: Names, plan: PolicyPlan) -> Mapping[str, tuple[SampledRow, ...]]:
+def _samples(
+    tally: Tally, files: Sequence[model.SourceFile], plan: PolicyPlan
+) -> Mapping[str, tuple[model.SampledRow, ...]]:
     return {
         rule: tuple(
-            SampledRow(names.files[row.file][0], row.row, row.times, row.cells)
+            model.SampledRow(files[row.file].name, row.row, row.times, row.cells)
             for _, row in sorted(tally.drawn[rule].items())
         )
         for rule in plan.rules
@@ -201,24 +162,20 @@ def _samples(tally: Tally, names: Names, plan: PolicyPlan) -> Mapping[str, tuple
     }
 
 
-def _against(counts: _Counts, names: Names) -> Against:
-    other = names.policies[1]
+def _against(counts: Counts, audit: Audit, plans: Sequence[PolicyPlan]) -> model.Against:
+    plan, other = plans
     moved = {
-        rule: Moved(counts["moved", rule, "before"], counts["moved", rule, "after"])
-        for rule in _every_rule(names.policies)
+        rule: model.Moved(counts["moved", rule, "before"], counts["moved", rule, "after"])
+        for rule in {**plan.rules, **other.rules}
     }
-    return Against(
-        other.title,
-        other.digest,
-        other.plan.digest(),
+    return model.Against(
+        other.rulebook.policy,
+        audit.policies[1].digest,
+        other.digest(),
         _verdicts(counts, "1"),
-        _rules(counts, "1", other.plan),
+        _rules(counts, "1", other),
         counts["stopped", "1"],
-        other.plan.inactive(),
-        Moved(counts["moved", "", "before"], counts["moved", "", "after"]),
+        other.inactive(),
+        model.Moved(counts["moved", "", "before"], counts["moved", "", "after"]),
         {rule: each for rule, each in moved.items() if any(each)},
     )
-
-
-def _every_rule(policies: Iterable[PolicyName]) -> dict[str, None]:
-    return {rule: None for policy in policies for rule in policy.plan.rules}

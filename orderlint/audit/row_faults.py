@@ -84,7 +84,7 @@ class TextFaults:
         for rule, found in broken.items():
             there = pl.DataFrame(found, schema=dict.fromkeys(keys, pl.UInt32), orient="row")
             index = frame.join(there, on=keys, how="semi")["index"]
-            yield rule, logic.at_rows(index, rows.count)
+            yield rule, logic.at_rows(index, rows.rows.count)
 
     def _rule(
         self, rows: PolicyRows, path: str, settings: Sequence[str], combination: Sequence[int]

@@ -15,8 +15,7 @@ from orderlint.audit.rows import Column, Rows, column_of
 from orderlint.audit.text_classes import ABSENT, MemoryBudget, TextClasses, read_texts
 from orderlint.audit.texts import CellReading
 from orderlint.fields import field_table
-from orderlint.finding import Refused
-from orderlint.reading.from_json import read_json
+from orderlint.reading.limits import TWICE
 from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.tables.row_document import refusal_of
 
@@ -75,9 +74,9 @@ class RowReader:
         for path in self.paths:
             if path in self.instants:
                 found = self.instants[path].read(cells[path].texts)
-                columns[path] = column_of(cells[path], found.classes)
-                numbers[path] = found.numbers.gather(cells[path].codes)
-                offsets[path] = found.offsets.gather(cells[path].codes)
+                columns[path] = column_of(cells[path], found["class"])
+                numbers[path] = found["number"].gather(cells[path].codes)
+                offsets[path] = found["offset"].gather(cells[path].codes)
             else:
                 columns[path] = column_of(cells[path], self._of_texts(path, cells[path].texts))
         places = pl.int_range(count, dtype=pl.UInt32, eager=True)
@@ -91,7 +90,7 @@ class RowReader:
 
     def instants_of(self, cells: Cells) -> pl.Series:
         """The milliseconds since 1970 UTC of cells that are times as `written` is, else null."""
-        return self.instants["written"].read(cells.texts).numbers.gather(cells.codes)
+        return self.instants["written"].read(cells.texts)["number"].gather(cells.codes)
 
     def _of_texts(self, path: str, texts: pl.Series) -> pl.Series:
         """The class of each text."""
@@ -196,16 +195,3 @@ def text_at(cells: Cells, row: int) -> str | None:
     """The text of one cell, None where it is absent."""
     code = cells.codes[row]
     return None if code is None else str(cells.texts[code])
-
-
-def _twice() -> str:
-    """Why a document is refused in which a key stands twice: what reading says of it."""
-    try:
-        read_json('{"a": 1, "a": 2}', "row")
-    except Refused as reason:
-        return reason.message
-    raise AssertionError("a key may stand twice")
-
-
-TWICE = _twice()
-"""Why a row is refused with a section as one text and settings of its own beside it."""

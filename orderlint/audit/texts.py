@@ -20,7 +20,7 @@ from orderlint.order import Leaf
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
-from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
+from orderlint.reading.node import Scalar, nest_paths
 from orderlint.schema_check import is_empty
 from orderlint.tables.row_document import is_count
 from orderlint.tables.table_map import HEAD_PATHS
@@ -32,18 +32,16 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.mentions import Mention
     from orderlint.mentions.tokens import Token
-    from orderlint.reading.node import Form
+    from orderlint.reading.node import Form, Node
 
 Lists = tuple[tuple[str, ...], ...]
 """The lists of names that conditions look for in a text."""
 
 PLACE = Place("", 1, 1)
-_HEAD = (
-    KeyValue(
-        Scalar("document", "document", "text", PLACE), Scalar("order", "order", "text", PLACE)
-    ),
-    KeyValue(Scalar("format", "format", "text", PLACE), Scalar("1", "1", "number", PLACE)),
-)
+_HEAD: dict[str, Node] = {
+    "document": Scalar("order", "order", "text", PLACE),
+    "format": Scalar("1", "1", "number", PLACE),
+}
 """What every order begins with; no column says it."""
 
 
@@ -105,8 +103,7 @@ def _scalar(field: Field | None, text: str) -> Scalar:
 
 
 def _read_in_order(path: str, scalar: Scalar) -> CellReading:
-    nested = nest_paths({path: scalar}, PLACE)
-    order = read_order(Document("", "order", Section((*_HEAD, *nested.entries), PLACE)))
+    order = read_order(Document("", "order", nest_paths({**_HEAD, path: scalar}, PLACE)))
     beside = (leaf for each, leaf in order.leaves.items() if each not in {path, *HEAD_PATHS})
     spoilt = tuple(leaf for leaf in beside if leaf.given)
     return CellReading(order.leaves.get(path, Leaf(path)), order.faults, spoilt)
@@ -170,5 +167,5 @@ def _has_value(path: str) -> bool:
 
 def head_leaves() -> dict[str, Leaf]:
     """The leaves that every row has, whatever its columns."""
-    order = read_order(Document("", "order", Section(_HEAD, PLACE)))
+    order = read_order(Document("", "order", nest_paths(_HEAD, PLACE)))
     return {path: order.leaves[path] for path in HEAD_PATHS}

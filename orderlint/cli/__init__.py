@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint import __version__
-from orderlint.cli.exit_status import INTERNAL_FAULT, INTERRUPTED, USAGE, fault_words
+from orderlint.cli.exit_status import INTERRUPTED, USAGE
 from orderlint.cli.interrupts import stoppable
-from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
+from orderlint.cli.outputs import print_errors, print_failure, write_stdout
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from typing import NoReturn
 
 _EPILOG = """\b
@@ -35,37 +35,22 @@ _VERBS = (
 )
 
 
-def _show_help(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
-    if is_asked and not context.resilient_parsing:
-        _show(context, context.get_help())
+def _showing(text: Callable[[click.Context], str], words: str, *flags: str) -> click.Option:
+    """An option that shows a text and ends the program."""
+
+    # click's own would write it with a short write unseen, and end in a traceback on a full disk.
+    def show(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
+        if is_asked and not context.resilient_parsing:
+            write_stdout(f"{text(context)}\n")
+            context.exit()
+
+    once = {"is_flag": True, "expose_value": False, "is_eager": True}
+    return click.Option(flags, help=words, callback=show, **once)
 
 
-def _show_version(context: click.Context, _option: click.Parameter, is_asked: bool) -> None:
-    if is_asked and not context.resilient_parsing:
-        _show(context, f"orderlint, version {__version__}")
-
-
-def _show(context: click.Context, text: str) -> None:
-    write_stdout(f"{text}\n")
-    context.exit()
-
-
-# click's own would write these with a short write unseen, and end in a traceback on a full disk.
-_HELP = click.Option(
-    ["-h", "--help"],
-    is_flag=True,
-    expose_value=False,
-    is_eager=True,
-    help="Show this message and exit.",
-    callback=_show_help,
-)
-_VERSION = click.Option(
-    ["--version"],
-    is_flag=True,
-    expose_value=False,
-    is_eager=True,
-    help="Show the version and exit.",
-    callback=_show_version,
+_HELP = _showing(click.Context.get_help, "Show this message and exit.", "-h", "--help")
+_VERSION = _showing(
+    lambda _: f"orderlint, version {__version__}", "Show the version and exit.", "--version"
 )
 
 
@@ -111,14 +96,10 @@ def _status(arguments: Sequence[str] | None) -> int:
     except click.ClickException as error:
         print_errors(*_usage_lines(error))
         return USAGE
-    except CannotWrite as reason:
-        print_errors(str(reason))
-        return USAGE
     except (click.Abort, KeyboardInterrupt):
         return INTERRUPTED
     except Exception as error:  # a crash must never look like a finding
-        print_errors(fault_words(error))
-        return INTERNAL_FAULT
+        return print_failure(error)
     return status
 
 

@@ -12,7 +12,7 @@ import stat
 import time
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite
+from orderlint.own_files import CannotWrite, lock_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -75,12 +75,10 @@ def _append(descriptor: int, data: bytes, start: bytes) -> None:
 
 def _lock(descriptor: int) -> None:
     """Hold the file until it is closed. Raises OSError where another holds it for too long."""
-    import fcntl  # noqa: PLC0415 - no system without it is stopped from the rest
-
     until = time.monotonic() + LONGEST_WAIT
     while True:
         try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            lock_file(descriptor)
         except BlockingIOError:
             if time.monotonic() > until:
                 raise OSError(0, "another process holds it") from None

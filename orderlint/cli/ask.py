@@ -10,21 +10,12 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
+from orderlint.cli import options
 from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
-from orderlint.cli.options import (
-    FILE,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    format_option,
-    report_options,
-)
-from orderlint.cli.results import Wanted, run_one
+from orderlint.cli.results import Wanted, report
 
 if TYPE_CHECKING:
-    from orderlint import Result
     from orderlint.api.verbs import Person
-    from orderlint.message import Message
 
 _EPILOG = """\b
 For example:
@@ -40,15 +31,15 @@ Exit status:
 
 
 @click.command("ask", epilog=_EPILOG, short_help="The message that asks what is to be asked.")
-@click.argument("file", metavar="ORDER", type=FILE)
+@click.argument("file", metavar="ORDER", type=options.FILE)
 @click.option(
     "--whom",
     type=click.Choice(["prescriber", "pharmacy", "second nurse", "transcriber", "author"]),
     help="Whom the message is for; whoever can answer the heaviest finding, if not given. The "
     "transcriber is whoever typed the order into the file.",
 )
-@format_option("text", "json", "html")
-@report_options(color=False, more=[concept_map_option])
+@options.format_option("text", "json", "html")
+@options.report_options(options.concept_map, has_color=False)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     whom: Person | None,
@@ -62,16 +53,15 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     At most three questions at a time, do-not-start first, with blanks for what only the caller
     can see. It asks what was meant; it never proposes a dose or a level.
     """
-    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy, concept_map)))
-
-    def make() -> Result[Message]:
-        return orderlint.ask(
-            read_input(file),
-            whom=whom,
-            name=shown_name(file),
-            at=datetime_of(at),
-            policy=read_site_policy(policy),
-            concept_map=read_codes(concept_map),
-        )
-
-    return run_one(make, wanted)
+    wanted = wanted._replace(
+        output=options.checked_output(wanted.output, (file, policy, concept_map))
+    )
+    message = orderlint.ask(
+        read_input(file),
+        whom=whom,
+        name=shown_name(file),
+        at=options.datetime_of(at),
+        policy=read_site_policy(policy),
+        concept_map=read_codes(concept_map),
+    )
+    return report(message, wanted)

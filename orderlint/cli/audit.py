@@ -6,39 +6,28 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import importlib.util
-from typing import TYPE_CHECKING, NamedTuple
+import os
+import re
+from typing import TYPE_CHECKING
 
 import click
 
 from orderlint.api.renderers import renderer_of
-from orderlint.cli.audit_run import Given, bytes_of, run_asked, use_threads
-from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
-from orderlint.cli.options import (
-    FILE,
-    checked_output,
-    color_option,
-    detail_option,
-    fail_at_option,
-    format_option,
-    output_option,
-    policy_option,
-)
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style
+from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import cores
 from orderlint.cli.results import Wanted
-from orderlint.finding import Level, Refused
+from orderlint.finding import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from typing import Any
 
     from orderlint.audit.model import AuditResult
-    from orderlint.audit.run import Audit
-    from orderlint.audit.sql.dialects import Dialect
-    from orderlint.cli.audit_inputs import Asked
-    from orderlint.cli.audit_run import Ran
     from orderlint.report.audit.words import Written
+    from orderlint.rulebook.rule import Rule
 
 _EPILOG = """\b
 For example:
@@ -57,31 +46,28 @@ _PACKAGES = ("duckdb", "polars", "pyarrow", "sqlglot", "xlsxwriter")
 _MISSING = "An audit needs more packages; install them with: pip install 'orderlint[audit]'"
 
 
-class Database(NamedTuple):
-    """What is written for a database: the query, the read texts, and its table; None for none."""
+_LEAST_MEMORY = 800 * 10**6
 
-    dialect: Dialect | None
-    texts: str | None
-    orders: str | None
+
+def _bytes_of(ctx: click.Context, _option: click.Parameter, text: str) -> int:
+    """An amount of memory, such as 4GB or 800MB, in bytes. Raises BadParameter."""
+    found = re.fullmatch(r"([1-9][0-9]{0,5}) ?(MB|GB)", text)
+    if found is None:
+        raise click.BadParameter(f"{text!r} is no amount of memory, such as 4GB or 800MB.", ctx)
+    size = int(found[1]) * {"MB": 10**6, "GB": 10**9}[found[2]]
+    if size < _LEAST_MEMORY:
+        raise click.BadParameter(f"{text!r} is too little; an audit takes 800MB or more.", ctx)
+    return size
 
 
 @click.command("audit", epilog=_EPILOG, short_help="Counts over a table of past orders.")
-@click.argument("files", nargs=-1, required=True, metavar="TABLE...", type=FILE)
+@click.argument("files", nargs=-1, required=True, metavar="TABLE...", type=options.FILE)
 @click.option("--table", metavar="NAME", help="The table of a DuckDB or SQLite file.")
-@click.option(
-    "--map",
-    "map_file",
-    metavar="FILE",
-    type=FILE,
-    help="Which column holds which setting; by their names, if not given.",
+@options.file_option(
+    "--map", "Which column holds which setting; by their names, if not given.", "map_file"
 )
-@policy_option
-@click.option(
-    "--against",
-    metavar="FILE",
-    type=FILE,
-    help="Judge by this site policy as well, and say what moves.",
-)
+@options.policy
+@options.file_option("--against", "Judge by this site policy as well, and say what moves.")
 @click.option(
     "--as-of",
     metavar="WHEN",
@@ -91,87 +77,54 @@ class Database(NamedTuple):
 )
 @click.option("--by", metavar="COLUMN", multiple=True, help="Count by the values of this column.")
 @click.option("--month", metavar="COLUMN", help="Count by the month of this column, or of written.")
-@click.option(
+@options.number_option(
     "--sample",
-    metavar="N",
-    type=click.IntRange(min=0, max=10_000),
+    "Draw so many orders of each rule for a reviewer.",
+    least=0,
+    most=10_000,
     default=0,
-    help="Draw so many orders of each rule for a reviewer.",
+    shown=False,
 )
-@click.option(
-    "--sheet",
-    metavar="FILE",
-    type=FILE,
-    help="Write the sample with blank columns for a reviewer: .xlsx, .csv.",
-)
+@options.file_option("--sheet", "Write the sample with blank columns for a reviewer: .xlsx, .csv.")
 @click.option("--seed", metavar="S", type=int, default=0, show_default=True, help="Draw by this.")
-@click.option(
-    "--min-cell",
-    metavar="N",
-    type=click.IntRange(min=0),
-    default=5,
-    show_default=True,
-    help="Hide counts of a group that are smaller.",
+@options.number_option("--min-cell", "Hide counts of a group that are smaller.", least=0, default=5)
+@options.number_option(
+    "--part-rows", "Judge so many rows at a time.", most=10_000_000, default=250_000
 )
-@click.option(
-    "--part-rows",
-    metavar="N",
-    type=click.IntRange(min=1, max=10_000_000),
-    default=250_000,
-    show_default=True,
-    help="Judge so many rows at a time.",
-)
-@click.option(
-    "--parts",
-    metavar="FOLDER",
-    type=FILE,
-    help="Keep what each part comes to in this folder.",
-)
+@options.file_option("--parts", "Keep what each part comes to in this folder.", metavar="FOLDER")
 @click.option("--resume", is_flag=True, help="Go on with the parts that are in the folder.")
 @click.option(
     "--memory",
     metavar="SIZE",
-    callback=bytes_of,
+    callback=_bytes_of,
     default="4GB",
     show_default=True,
     help="Stay within about so much memory: fewer rows at a time, fewer texts remembered.",
 )
-@click.option(
+@options.number_option(
     "--threads",
-    metavar="N",
-    type=click.IntRange(min=1),
+    "Use so many processors; the result is the same.",
     default=cores,
-    show_default="as many as there are processors",
-    help="Use so many processors; the result is the same.",
+    shown="as many as there are processors",
 )
-@click.option(
-    "--rows",
-    metavar="FILE",
-    type=FILE,
-    help="Write the rows that break a rule: .parquet, .csv, .xlsx.",
-)
+@options.file_option("--rows", "Write the rows that break a rule: .parquet, .csv, .xlsx.")
 @click.option(
     "--sql",
     type=click.Choice(["duckdb", "postgres", "spark"]),
     help="Write the query that counts in a database, and count nothing here.",
 )
-@click.option(
-    "--texts",
-    metavar="FILE",
-    type=FILE,
-    help="Write the read texts that the query joins: .parquet, .csv.",
-)
+@options.file_option("--texts", "Write the read texts that the query joins: .parquet, .csv.")
 @click.option(
     "--from",
     "orders",
     metavar="NAME",
     help="The table of orders in that database; orders, if not given.",
 )
-@format_option("text", "json", "html")
-@fail_at_option
-@detail_option
-@color_option
-@output_option
+@options.format_option("text", "json", "html")
+@options.fail_at
+@options.detail
+@options.color
+@options.output
 def command(**asked: Any) -> int:
     """Judge each row of each TABLE as the order that it is, and count.
 
@@ -180,63 +133,46 @@ def command(**asked: Any) -> int:
     asks; it never changes an order.
     """
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
-        print_errors(_MISSING)
-        return USAGE
-    means = Given(*(asked.pop(name) for name in Given._fields))
-    use_threads(means.threads)
-    from orderlint.cli.audit_inputs import Asked  # noqa: PLC0415 - needs what an extra brings
+        raise click.ClickException(_MISSING)
+    for name in ("POLARS_MAX_THREADS", "OMP_NUM_THREADS"):
+        os.environ[name] = str(asked["threads"])  # which the engine reads when it is imported
+    from orderlint.cli.audit_inputs import Asked, run_asked  # noqa: PLC0415 - needs an extra
 
     fail_at = Level(asked.pop("fail_at"))
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    database = Database(*(asked.pop(name) for name in ("sql", "texts", "orders")))
-    if means.resume and means.parts is None:
-        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     given = Asked(**asked)
-    output = checked_output(output, given.inputs())
+    if given.resume and given.parts is None:
+        raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
+    output = options.checked_output(output, given.inputs())
     given.check_written(output)
     wanted = Wanted(form, fail_at, output, color, detail)
-    try:
-        if database.dialect is not None or database.texts is not None:
-            from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
+    if given.sql is not None or given.texts is not None:
+        from orderlint.cli.audit_sql import write_for_database  # noqa: PLC0415
 
-            return write_for_database(given, database, wanted, means.parts)
-        if database.orders is not None:
-            raise click.UsageError("--from is for --sql: it names a table in that database.")
-        return _report(given, run_asked(given, means), wanted)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+        return write_for_database(given, wanted)
+    if given.orders is not None:
+        raise click.UsageError("--from is for --sql: it names a table in that database.")
+    return _report(*run_asked(given), wanted)
 
 
-def _report(asked: Asked, ran: Ran, wanted: Wanted) -> int:
+def _report(
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written], wanted: Wanted
+) -> int:
     from orderlint.report.audit.words import changed_words  # noqa: PLC0415 - from an extra
 
-    written = [*ran.written]
-    if asked.sheet is not None:
-        written.append(_sheet(ran.result, ran.audit, asked.sheet))
     print_errors(*(said for each in written for said in changed_words(each)))
-    _write(ran.result, ran.audit, written, wanted)
-    return _status(ran.result, wanted.fail_at)
-
-
-def _sheet(result: AuditResult, audit: Audit, file: str) -> Written:
-    from orderlint.report.audit.samples import write_sheet  # noqa: PLC0415 - for few
-
-    return write_sheet(result, audit.policies[0].rulebook.rules, file)
-
-
-def _write(result: AuditResult, audit: Audit, written: Sequence[Written], wanted: Wanted) -> None:
     colored, width = text_style(wanted.color, wanted.output)
     given = {
-        "rules": audit.policies[0].rulebook.rules,
+        "rules": rules,
         "written": written,
         "color": colored,
         "width": width,
     }
     render = renderer_of("audit", wanted.form, detail=wanted.detail)
     write(render(result, given), wanted.output, wanted.encoding)
+    return _status(result, wanted.fail_at)
 
 
 def _status(result: AuditResult, fail_at: Level) -> int:

@@ -1,35 +1,55 @@
-"""Makes an audit of what the command line names: tables, map, policies, what to count.
+"""Makes an audit of what the command line names, and runs it within some memory.
 
-Opens files. Never judges a row.
+Opens files. Never a count.
 """
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 from orderlint.api import policies
-from orderlint.audit.auditor import Options
+from orderlint.audit.auditor import Audit, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
-from orderlint.audit.run import Audit, GivenPolicy
+from orderlint.audit.part_folder import PartFolder
+from orderlint.audit.reading_pool import ReadingPool
+from orderlint.audit.run import Means, run
 from orderlint.audit.tables.opening import digest_of, open_table
 from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors
-from orderlint.tables.table_map import read_table_map
+from orderlint.cli.progress import shown_rows
+from orderlint.report.audit.broken_rows import BrokenRows
+from orderlint.report.audit.samples import write_sheet
+from orderlint.tables.table_map import column_notes, read_table_map
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Mapping
 
+    from orderlint.audit.model import AuditResult
+    from orderlint.audit.sql.query import Dialect
+    from orderlint.report.audit.words import Written
+    from orderlint.rulebook.rule import Rule
     from orderlint.tables.table_map import Entry
 
+_FIXED = 500 * 10**6
+"""Bytes that an audit takes whatever the table is."""
+_OF_A_ROW = 6_000
+"""Bytes that a row takes at most while it is judged, with the next part read ahead."""
+_FEWEST_ROWS = 10_000
 _WRITTEN = "written"
 _COLUMN = "column:"
 
 
 class Asked(NamedTuple):
-    """What the command line asks of an audit, beside its report."""
+    """What the command line asks of an audit, beside its report.
+
+    `parts` is the folder in which parts are kept, and `resume` is whether it goes on with them;
+    `memory` is in bytes. For a database are the dialect `sql` of the query, the file `texts` of the
+    read texts, and its table `orders`.
+    """
 
     files: tuple[str, ...]
     table: str | None
@@ -45,6 +65,13 @@ class Asked(NamedTuple):
     part_rows: int
     rows: str | None
     sheet: str | None
+    parts: str | None
+    resume: bool
+    threads: int
+    memory: int
+    sql: Dialect | None
+    texts: str | None
+    orders: str | None
 
     def inputs(self) -> tuple[str | None, ...]:
         """Every file that is read."""
@@ -90,23 +117,41 @@ def audit_of(asked: Asked) -> Audit:
     entries: tuple[Entry, ...] = ()
     if asked.map_file is not None:
         entries = read_table_map(read_content(asked.map_file).read("table-map"))
-    judged_by = tuple(_policies(asked))
+    given = (asked.policy, asked.against) if asked.against is not None else (asked.policy,)
+    sites = [read_site_policy(file) for file in given]
     tables = [open_table(file, asked.table) for file in asked.files]
     columns = mapping_of(tables, entries, options.columns(), carry=asked.rows is not None)
-    print_errors(*columns.said())
+    print_errors(*column_notes(columns.unmapped, columns.mapped))
     return Audit(
         tables=tables,
         digests=[digest_of(table.name) for table in tables],
         columns=columns,
-        policies=judged_by,
+        policies=[
+            GivenPolicy(load_rulebook("order", site), policies.digest_of(site)) for site in sites
+        ],
         options=options,
         min_cell=asked.min_cell,
         part_rows=asked.part_rows,
     )
 
 
-def _policies(asked: Asked) -> Iterator[GivenPolicy]:
-    files = [asked.policy] if asked.against is None else [asked.policy, asked.against]
-    for file in files:
-        site = read_site_policy(file)
-        yield GivenPolicy(load_rulebook("order", site), policies.digest_of(site))
+def run_asked(asked: Asked) -> tuple[AuditResult, Mapping[str, Rule], list[Written]]:
+    """Run the audit that is asked for: its result, the rules, the files of rows that were written.
+
+    Raises Refused, CannotWrite and UsageError.
+    """
+    room = asked.memory - _FIXED
+    part_rows = min(asked.part_rows, max(_FEWEST_ROWS, room // 2 // _OF_A_ROW))
+    audit = audit_of(asked._replace(part_rows=part_rows))
+    with contextlib.ExitStack() as stack:
+        files = [stack.enter_context(BrokenRows(file)) for file in (asked.rows,) if file]
+        folder = None
+        if asked.parts is not None:
+            folder = stack.enter_context(PartFolder(asked.parts, resume=asked.resume))
+        pool = stack.enter_context(ReadingPool(asked.threads))
+        told = stack.enter_context(shown_rows([table.rows for table in audit.tables]))
+        result = run(audit, files, Means(folder, pool.read, room // 2, told))
+    rules, written = audit.policies[0].rulebook.rules, [file.written for file in files]
+    if asked.sheet is not None:
+        written.append(write_sheet(result, rules, asked.sheet))
+    return result, rules, written

@@ -9,27 +9,25 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.audit.sql.dialects import query_for
+from orderlint.audit.sql.query import query_for
+from orderlint.audit.sql.read_texts import check_name, keys_of, write_texts
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import check_name, write_texts
-from orderlint.audit.sql.text_keys import keys_of
 from orderlint.cli.audit_inputs import audit_of
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import checked_output
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, why
+from orderlint.cli.outputs import print_errors
 from orderlint.finding import Refused
+from orderlint.own_files import CannotWrite, why
 
 if TYPE_CHECKING:
-    from orderlint.audit.run import Audit
-    from orderlint.cli.audit import Database
+    from orderlint.audit.auditor import Audit
     from orderlint.cli.audit_inputs import Asked
     from orderlint.cli.results import Wanted
-    from orderlint.rulebook.rule import Rulebook
 
 
-def _check_asked(asked: Asked, parts: str | None, form: str) -> None:
+def _check_asked(asked: Asked, form: str) -> None:
     """Raise UsageError where something is asked for that no query does."""
     others = {
         "--against": asked.against,
@@ -37,7 +35,7 @@ def _check_asked(asked: Asked, parts: str | None, form: str) -> None:
         "--sample": asked.sample,
         "--rows": asked.rows,
         "--sheet": asked.sheet,
-        "--parts": parts,
+        "--parts": asked.parts,
         "--format": form if form != "text" else None,
     }
     for name, value in others.items():
@@ -45,38 +43,34 @@ def _check_asked(asked: Asked, parts: str | None, form: str) -> None:
             raise click.UsageError(f"{name} goes with neither --sql nor --texts.")
 
 
-def write_for_database(asked: Asked, database: Database, wanted: Wanted, parts: str | None) -> int:
+def write_for_database(asked: Asked, wanted: Wanted) -> int:
     """Write what is asked for. Raises Refused, UsageError and CannotWrite."""
-    _check_asked(asked, parts, wanted.form)
-    orders = "orders" if database.orders is None else database.orders
+    _check_asked(asked, wanted.form)
+    orders = "orders" if asked.orders is None else asked.orders
     if not all(orders.split(".")):
         raise click.UsageError("--from names no table.")
-    texts = checked_output(database.texts, (*asked.inputs(), wanted.output), "--texts")
-    if database.texts is not None and texts is None:
+    texts = checked_output(asked.texts, (*asked.inputs(), wanted.output), "--texts")
+    if asked.texts is not None and texts is None:
         raise click.UsageError("--texts is a file.")
     if texts is not None:
         check_name(texts)
     audit = audit_of(asked)
     _check_floats(audit)
     rulebook = rulebook_with_examples(asked.policy)
-    query = _query(asked, audit, rulebook, orders)
-    if texts is not None:
-        _write_texts(audit, query, texts)
-    if database.dialect is not None:
-        text = query_for(query, database.dialect, rulebook.policy)
-        write(text, wanted.output, wanted.encoding)
-    return BELOW
-
-
-def _query(asked: Asked, audit: Audit, rulebook: Rulebook, orders: str) -> Query:
-    return Query(
+    query = Query(
         asked_of(rulebook),
         audit.columns.mapped,
         orders=orders,
-        as_of=asked.options().as_of,
-        by=asked.options().by,
+        as_of=audit.options.as_of,
+        by=audit.options.by,
         min_cell=audit.min_cell,
     )
+    if texts is not None:
+        _write_texts(audit, query, texts)
+    if asked.sql is not None:
+        text = query_for(query, asked.sql, rulebook.policy)
+        write(text, wanted.output, wanted.encoding)
+    return BELOW
 
 
 def _check_floats(audit: Audit) -> None:

@@ -10,15 +10,8 @@ from itertools import repeat
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import inputs
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
-from orderlint.cli.inputs import (
-    digest_of_whole,
-    here,
-    load_rulebook,
-    read_input,
-    read_site_policy,
-    shown_name,
-)
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import Workers, can_fork
 from orderlint.cli.progress import watched
@@ -37,6 +30,7 @@ if TYPE_CHECKING:
     from orderlint.rulebook.rule import Rule
 
 T = TypeVar("T", bound="Said")
+R = TypeVar("R")
 
 FORMS_FOR_CI = ("sarif", "junit", "line", "markdown")
 """Forms of open standards or common practice, in which any such verb can report."""
@@ -61,7 +55,7 @@ class Batch(NamedTuple, Generic[T]):
         return [INTERNAL_FAULT if item.is_fault else USAGE for item in self.unread]
 
 
-class _Failed(NamedTuple):
+class Failed(NamedTuple):
     """A file that was not checked, and its SHA-256; None where it was not read whole."""
 
     unread: Unread
@@ -79,57 +73,73 @@ def run_each(
 
     With `jobs`, several files are worked on in processes of their own, that many at a time.
 
-    What fails is said on standard error at the end. Raises Refused where our own rules do not load,
-    which is no refusal of a file.
+    What fails is said on standard error at the end.
     """
     try:
-        site = None if policy is None else read_site_policy(policy)
+        site = inputs.read_site_policy(policy)
     except Refused as reason:
-        batch: Batch[T] = Batch(unread=(refused_file(shown_name(policy or ""), reason),))
+        return refused_batch(policy, reason)
+    book = inputs.load_rulebook(purpose, site)
+    work = functools.partial(_made, make=make, policy=site)
+    if jobs and len(files) > 1 and can_fork() and "-" not in files:
+        shared = [book, *book.rules.values()]
+        found = Workers(work, _lost, shared).each(files, min(jobs, len(files)))
     else:
-        book = load_rulebook(purpose, site)
-        work = functools.partial(_made, make=make, policy=site)
-        if jobs and len(files) > 1 and can_fork() and "-" not in files:
-            shared = [book, *book.rules.values()]
-            found = Workers(work, _lost, shared).each(files, min(jobs, len(files)))
-        else:
-            found = map(work, files)
-        # The file first, so that a bar shows it while it is worked on.
-        made = [each for _, each in zip(watched(files, lines=jobs > 0), found, strict=False)]
-        batch = _joined(made, book.rules, site)
-    if batch.unread:
-        print_errors(*map(str, batch.unread))
-    return batch
+        found = map(work, files)
+    # The file first, so that a bar shows it while it is worked on.
+    made = [each for _, each in zip(watched(files, lines=jobs > 0), found, strict=False)]
+    return joined(made, book.rules, site)
 
 
 def _made(
     file: str,
     make: Callable[[bytes, str, SitePolicy | None], Result[T]],
     policy: SitePolicy | None,
-) -> Result[T] | _Failed:
-    name, data = shown_name(file), None
+) -> Result[T] | Failed:
+    name = inputs.shown_name(file)
+    data = attempt(name, lambda: inputs.read_input(file))
+    if isinstance(data, Failed):
+        return data
+    return attempt(name, lambda: make(data, name, policy), data)
+
+
+def attempt(name: str, make: Callable[[], R], data: bytes | None = None) -> R | Failed:
+    """What is made of one file or order, or why it was not checked; that stops no other."""
     try:
-        data = read_input(file)
-        return make(data, name, policy)
+        return make()
     except Refused as reason:
-        return _Failed(refused_file(name, reason), digest_of_whole(data))
-    except Exception as error:  # one file's fault keeps no other from being reported
-        return _Failed(Unread(name, fault_words(error, name), is_fault=True), digest_of_whole(data))
+        return Failed(refused_file(name, reason), inputs.digest_of_whole(data))
+    except Exception as error:
+        return Failed(
+            Unread(name, fault_words(error, name), is_fault=True), inputs.digest_of_whole(data)
+        )
 
 
-def _lost(file: str) -> _Failed:
-    name = shown_name(file)
-    return _Failed(Unread(name, fault_words(MemoryError(), name), is_fault=True), None)
+def _lost(file: str) -> Failed:
+    name = inputs.shown_name(file)
+    return Failed(Unread(name, fault_words(MemoryError(), name), is_fault=True), None)
 
 
-def _joined(
-    made: Sequence[Result[T] | _Failed], rules: Mapping[str, Rule], policy: SitePolicy | None
+def joined(
+    made: Iterable[Result[T] | Failed], rules: Mapping[str, Rule], policy: SitePolicy | None
 ) -> Batch[T]:
-    results = tuple(each for each in made if not isinstance(each, _Failed))
-    failed = [each for each in made if isinstance(each, _Failed)]
+    """The batch of all that was made; what was not checked is said on standard error."""
+    results: list[Result[T]] = []
+    failed: list[Failed] = []
+    for each in made:
+        (failed if isinstance(each, Failed) else results).append(each)  # type: ignore[arg-type]
     failed.sort(key=lambda each: each.unread.is_fault)
     unread = tuple(each.unread for each in failed)
-    return Batch(results, unread, rules, policy, tuple(each.digest for each in failed))
+    if unread:
+        print_errors(*map(str, unread))
+    return Batch(tuple(results), unread, rules, policy, tuple(each.digest for each in failed))
+
+
+def refused_batch(file: str | None, reason: Refused) -> Batch[T]:
+    """Nothing is checked, as a file is refused by which all else is judged; that is said."""
+    unread = refused_file(inputs.shown_name(file or ""), reason)
+    print_errors(str(unread))
+    return Batch(unread=(unread,))
 
 
 def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiReport:
@@ -143,7 +153,7 @@ def ci_report_of(verb: str, batch: Batch[T], at: int, **given: object) -> CiRepo
 def for_ci(results: CiReport, wanted: Wanted) -> str:
     """A report in one of FORMS_FOR_CI; a file also gets what standard error shows."""
     beside = {
-        "here": here(),
+        "here": inputs.here(),
         "fail_at": wanted.fail_at,
         "unread": wanted.output is not None,
     }

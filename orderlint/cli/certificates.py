@@ -11,15 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from orderlint.api.policies import digest_of
 from orderlint.api.sources import set_in
+from orderlint.cli import inputs
 from orderlint.cli.exit_status import BELOW, FINDINGS
-from orderlint.cli.inputs import (
-    load_rulebook,
-    read_codes,
-    read_content,
-    read_input,
-    read_site_policy,
-    shown_name,
-)
 from orderlint.cli.output_files import write
 from orderlint.finding import Refused
 from orderlint.order_set.read import read_order_set
@@ -63,7 +56,7 @@ def recheck_set(certificate: str, file: str, policy: str | None, concept_map: st
     unasked = results["at-signing"] + results["inactive"]
     proved, asked = results["proved"] + results["vacuous"], results.total() - unasked
     partly = sum(1 for p in held if p.at_signing and p.result.value in {"proved", "vacuous"})
-    said = f"{proved} of {asked} rules are proved of every order from {shown_name(file)}"
+    said = f"{proved} of {asked} rules are proved of every order from {inputs.shown_name(file)}"
     rest = f", {partly} of them in part: the rest of those is judged at signing" if partly else ""
     said = f"{said}{rest}."
     others = [f"{results[r]} {r}" for r in ("broken", "undetermined", "not-proved") if results[r]]
@@ -72,7 +65,7 @@ def recheck_set(certificate: str, file: str, policy: str | None, concept_map: st
     if texts := given["not_checked"]:
         names = ", ".join(dict.fromkeys(name_of(item["path"]) for item in texts))
         said += f" Texts of the set that no proof covers: {names}."
-    write(f"{shown_name(certificate)}: the certificate holds: {said}\n", None, None)
+    write(f"{inputs.shown_name(certificate)}: the certificate holds: {said}\n", None, None)
     return BELOW if proved == asked else FINDINGS
 
 
@@ -80,29 +73,31 @@ def _held(
     given: dict[str, Any], certificate: str, file: str, policy: str | None, concept_map: str | None
 ) -> tuple[Proof, ...]:
     """What became of each rule. Raises Refused where the certificate does not vouch for it."""
-    site = read_site_policy(policy)
-    rulebook = load_rulebook("order-set", site)
-    content = read_content(file)
-    order_set = read_order_set(set_in(content, read_codes(concept_map)), rulebook.derived)
+    site = inputs.read_site_policy(policy)
+    rulebook = inputs.load_rulebook("order-set", site)
+    content = inputs.read_content(file)
+    order_set = read_order_set(set_in(content, inputs.read_codes(concept_map)), rulebook.derived)
     digests = _digests(content, site)
     try:
         return certificates.recheck(given, order_set, rulebook, digests)
     except certificates.CertificateRefused as reason:
-        raise Refused(f"The certificate is refused: {reason}.", shown_name(certificate)) from None
+        raise Refused(
+            f"The certificate is refused: {reason}.", inputs.shown_name(certificate)
+        ) from None
 
 
 def _given(certificate: str) -> dict[str, Any]:
     """What a file says as a certificate. Raises Refused where it is none."""
-    data = read_input(certificate, LARGEST)
+    data = inputs.read_input(certificate, LARGEST)
     # Before it is parsed, since a list of a byte takes sixty when it is read.
     if sum(map(data.count, (b"[", b"{", b","))) > MOST_PARTS:
-        raise Refused(f"This has more than {MOST_PARTS:,} parts.", shown_name(certificate))
+        raise Refused(f"This has more than {MOST_PARTS:,} parts.", inputs.shown_name(certificate))
     try:
         given = json.loads(data, object_pairs_hook=_once)
     except (ValueError, RecursionError):
         given = None
     if not isinstance(given, dict):
-        raise Refused("This is no certificate.", shown_name(certificate))
+        raise Refused("This is no certificate.", inputs.shown_name(certificate))
     return given
 
 

@@ -12,24 +12,14 @@ import click
 
 import orderlint
 from orderlint.api.sources import DifferentKindsError, as_set
+from orderlint.cli import options
 from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.inputs import read_codes
-from orderlint.cli.options import (
-    FILE,
-    against_option,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    effort_option,
-    format_option,
-    record_option,
-    report_options,
-)
 from orderlint.cli.output_files import same_file
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
 from orderlint.cli.record import Recorder, check_record
-from orderlint.cli.results import Wanted, run_one
+from orderlint.cli.results import Wanted, report
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
@@ -38,7 +28,6 @@ if TYPE_CHECKING:
 
     from orderlint import Result, SitePolicy
     from orderlint.api.sources import Content
-    from orderlint.assessment import Assessment
 
 _EPILOG = """\b
 For example:
@@ -55,9 +44,9 @@ Exit status:
 
 
 @click.command("compare", epilog=_EPILOG, short_help="What changes from one to another.")
-@click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=FILE)
-@format_option("text", "json", "html", *FORMS_FOR_CI)
-@report_options(more=[concept_map_option, against_option, effort_option, record_option])
+@click.argument("files", nargs=-1, required=True, metavar="[BEFORE] AFTER", type=options.FILE)
+@options.format_option("text", "json", "html", *FORMS_FOR_CI)
+@options.report_options(options.concept_map, options.against, options.effort, options.record)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     against: str | None,
@@ -77,13 +66,13 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         raise click.UsageError("Two files are compared, or one --against a file or a revision.")
     before, after = files[0], files[-1]
     inputs = (*files, against, policy, concept_map)
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    check_record(wanted, inputs)
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
+    check_record(wanted.record, (*inputs, wanted.output))
     if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     recorder = Recorder(wanted.record, "compare", at)
-    given = _Given(before, after, against, policy, concept_map, datetime_of(at), effort)
-    return recorder.run(lambda: run_one(lambda: _compared(given, recorder), wanted, _later))
+    given = _Given(before, after, against, policy, concept_map, options.datetime_of(at), effort)
+    return recorder.run(lambda: _compare(given, wanted, recorder))
 
 
 class _Given(NamedTuple):
@@ -98,21 +87,28 @@ class _Given(NamedTuple):
     effort: int
 
 
-def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
-    """What the command reports. Raises Refused, and UsageError for an order beside a set."""
+def _compare(given: _Given, wanted: Wanted, recorder: Recorder) -> int:
+    """Write what is found. Raises Refused, and UsageError for an order beside a set."""
     site = recorder.read_policy(given.policy)
     if given.against is None:
         earlier: Content | None = recorder.read(given.before)
     else:
-        _say_that_the_policy_changed(given.against, given.policy)
-        earlier = recorder.read_by(functools.partial(_earlier, given.against), given.after)
+        from orderlint.cli.revisions import earlier_policy, read_earlier  # noqa: PLC0415 - git
+
+        if earlier_policy(given.against, given.policy) is not None:
+            print_errors(
+                f"The policy {given.policy} is not as it was in {given.against}. Both sets are "
+                "judged by it as it is now. orderlint review --against shows what only the policy "
+                "of now finds."
+            )
+        earlier = recorder.read_by(functools.partial(read_earlier, given.against), given.after)
     later = recorder.read(given.after)
     if earlier is None:
         alone = _all_new(later, given, site)
         recorder.found(alone.verdict, (alone.assessment,))
-        return alone
+        return report(alone, wanted)
     try:
-        result = orderlint.compare(
+        result: Result[Any] = orderlint.compare(
             earlier.data,
             later.data,
             names=(earlier.name, later.name),
@@ -124,26 +120,10 @@ def _compared(given: _Given, recorder: Recorder) -> Result[Any]:
         )
     except DifferentKindsError as error:
         raise click.UsageError(str(error)) from None
-    recorder.found(result.verdict, (result.assessment, *_later(result)))
-    return result
-
-
-def _say_that_the_policy_changed(against: str, policy: str | None) -> None:
-    """Two files are compared by one policy; where it was another then, that is said."""
-    from orderlint.cli.revisions import earlier_policy  # noqa: PLC0415 - few calls need git
-
-    if earlier_policy(against, policy) is not None:
-        print_errors(
-            f"The policy {policy} is not as it was in {against}. Both sets are judged by it as it "
-            "is now. orderlint review --against shows what only the policy of now finds."
-        )
-
-
-def _earlier(against: str, file: str) -> Content | None:
-    """The file as it is in another file or in a revision; None where it was not there yet."""
-    from orderlint.cli.revisions import read_earlier  # noqa: PLC0415 - few calls need git
-
-    return read_earlier(against, file)
+    # The later of two orders counts by itself too.
+    also = (result.found.after.assessment,) if result.verb == "compare orders" else ()
+    recorder.found(result.verdict, (result.assessment, *also))
+    return report(result, wanted, also)
 
 
 def _all_new(later: Content, given: _Given, site: SitePolicy | None) -> Result[Any]:
@@ -160,8 +140,3 @@ def _all_new(later: Content, given: _Given, site: SitePolicy | None) -> Result[A
         concept_map=codes,
         effort=given.effort,
     )
-
-
-def _later(result: Result[Any]) -> tuple[Assessment, ...]:
-    """Of two orders, the assessment of the later one by itself."""
-    return (result.found.after.assessment,) if result.verb == "compare orders" else ()

@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
+from orderlint.cli import options
 from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
 from orderlint.cli.inputs import read_codes, read_content
-from orderlint.cli.options import FILE, checked_output, concept_map_option
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style
-from orderlint.finding import Refused
+from orderlint.cli.outputs import print_errors, text_style
 
 if TYPE_CHECKING:
     from orderlint.fhir.conversion import Conversion
@@ -35,7 +34,7 @@ Exit status:
 
 
 @click.command("convert", epilog=_EPILOG, short_help="Orders and order sets to FHIR, and back.")
-@click.argument("file", metavar="FILE", type=FILE)
+@click.argument("file", metavar="FILE", type=options.FILE)
 @click.option(
     "--to",
     "form",
@@ -43,17 +42,16 @@ Exit status:
     required=True,
     help="The form to write: a resource of FHIR R4, or a document of orderlint.",
 )
-@concept_map_option
+@options.concept_map
 @click.option(
     "--explain",
     is_flag=True,
     help="Show which element went where, and what was not understood, on standard output.",
 )
-@click.option(
+@options.file_option(
     "--output",
+    "Write to this file, whole or not at all; to standard output, if not given.",
     metavar="OUT",
-    type=FILE,
-    help="Write to this file, whole or not at all; to standard output, if not given.",
 )
 def command(
     file: str, form: str, concept_map: str | None, explain: bool, output: str | None
@@ -64,18 +62,14 @@ def command(
     written, and what has no place in the other form is named, never left out. With --explain the
     document itself is written only to --output.
     """
-    output = checked_output(output, (file, concept_map))
-    try:
-        made = _converted(file, form, concept_map)
-        if explain:
-            color, width = text_style("never", None)
-            style = {"color": color, "width": width}
-            write(RENDERERS["convert", "text"](made, style), None, None)
-        if made.text and (output or not explain):
-            write(made.text, output, "utf-8")
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    output = options.checked_output(output, (file, concept_map))
+    made = _converted(file, form, concept_map)
+    if explain:
+        color, width = text_style("never", None)
+        style = {"color": color, "width": width}
+        write(RENDERERS["convert", "text"](made, style), None, None)
+    if made.text and (output or not explain):
+        write(made.text, output, "utf-8")
     print_errors(*made.refused)
     if made.refused:
         return USAGE

@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import BELOW, FINDINGS, INTERRUPTED, STOPPED, USAGE
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW, FINDINGS, INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
-from orderlint.cli.options import FILE, checked_output
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors
-from orderlint.finding import Refused
+from orderlint.cli.outputs import print_errors
 
 if TYPE_CHECKING:
     from orderlint.api.sources import Content
@@ -37,17 +36,15 @@ Exit status:
 
 
 @click.command("draft", epilog=_EPILOG, short_help="Sentences to an order, confirmed line by line.")
-@click.argument("file", metavar="FILE", type=FILE)
+@click.argument("file", metavar="FILE", type=options.FILE)
 @click.option(
     "--confirm",
     is_flag=True,
     help="FILE is a draft: ask of each line whether it is what is written, then write the order.",
 )
-@click.option(
+@options.file_option(
     "--output",
-    metavar="FILE",
-    type=FILE,
-    help="Write to this file, whole or not at all; to standard output, if not given.",
+    "Write to this file, whole or not at all; to standard output, if not given.",
 )
 def command(file: str, confirm: bool, output: str | None) -> int:
     """Read the sentences in FILE, or - for standard input, as the lines of an order.
@@ -55,15 +52,11 @@ def command(file: str, confirm: bool, output: str | None) -> int:
     A clause is understood whole or not at all; what is not understood is listed. Nothing of a draft
     counts before a person has confirmed it: verify calls it incomplete.
     """
-    output = checked_output(output, (file,))
+    output = options.checked_output(output, (file,))
     if confirm and file == "-":
         raise click.UsageError("Standard input has the answers; no draft can be read from it.")
-    try:
-        content = read_content(file)
-        return _confirm(content, output) if confirm else _draft(content, output)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    content = read_content(file)
+    return _confirm(content, output) if confirm else _draft(content, output)
 
 
 def _draft(content: Content, output: str | None) -> int:
@@ -80,12 +73,9 @@ def _confirm(content: Content, output: str | None) -> int:
 
     try:
         draft = _asked(read_draft(content.read("draft")))
-    except NoMore:
+    except (NoMore, KeyboardInterrupt) as how:
         print_errors("Stopped. Nothing was written.")
-        return STOPPED
-    except KeyboardInterrupt:
-        print_errors("Stopped. Nothing was written.")
-        return INTERRUPTED
+        return INTERRUPTED if isinstance(how, KeyboardInterrupt) else STOPPED
     form = "order" if draft.is_confirmed else "draft"
     write(RENDERERS["draft", form](draft, {}), output, "utf-8")
     if not draft.is_confirmed:

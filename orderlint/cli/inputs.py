@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import orderlint
 from orderlint.api.sources import Content, read_file, reason_of
-from orderlint.finding import Refused
+from orderlint.finding import Refused, RuleFileRefused
 from orderlint.reading import STDIN
 from orderlint.reading.unicode_checks import LARGEST_FILE
 
@@ -78,10 +78,15 @@ def read_codes(file: str | None) -> ConceptMap | None:
 
 
 def load_rulebook(purpose: Purpose, policy: SitePolicy | None) -> Rulebook:
-    """The rulebook without examples, under a policy or the built-in one. Raises Refused."""
+    """The rulebook without examples, under a policy or the built-in one."""
     from orderlint.api import policies  # noqa: PLC0415 - cold start
 
-    return policies.rulebook_for(purpose, policy)
+    try:
+        return policies.rulebook_for(purpose, policy)
+    except RuleFileRefused:
+        raise
+    except Refused as reason:  # of our own rules, which is no refusal of a file of the user's
+        raise RuntimeError("rules of our own do not load") from reason
 
 
 def rulebook_with_examples(policy: str | None) -> Rulebook:

@@ -12,9 +12,9 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite, why
+from orderlint import own_files
 from orderlint.finding import Refused
-from orderlint.own_files import PART, fault_of_file, fault_of_folder, lock_file, replace
+from orderlint.own_files import CannotWrite, why
 
 if TYPE_CHECKING:
     from typing import BinaryIO
@@ -49,7 +49,7 @@ class KeptFolder:
             self.opened = os.open(self.path, flags)
         except (OSError, ValueError) as error:
             raise _no_folder(self.path, f"it cannot be made or opened ({why(error)})") from None
-        fault = fault_of_folder(os.fstat(self.opened))
+        fault = own_files.fault_of_folder(os.fstat(self.opened))
         if fault is not None:
             self.close()
             raise _no_folder(self.path, fault)
@@ -87,7 +87,7 @@ class KeptFolder:
         for _ in range(_TRIES):
             file = self._open(name)
             try:
-                lock_file(file)
+                own_files.lock_file(file)
                 if os.path.samestat(os.fstat(file.fileno()), self.stat(name)):
                     return KeptFile(self, name, file)
             except (BlockingIOError, FileNotFoundError):
@@ -130,7 +130,7 @@ class KeptFolder:
             reason = "it is a link" if link else why(error)
             raise Refused(f"{_NOT_OWN}: {reason}. {_ANEW}", where) from None
         file = open(opened, "r+b", buffering=0)  # noqa: PTH123, SIM115 - a descriptor
-        fault = fault_of_file(os.fstat(opened))
+        fault = own_files.fault_of_file(os.fstat(opened))
         if fault is not None:
             file.close()
             raise Refused(f"{_NOT_OWN}: {fault}. {_ANEW}", where)
@@ -139,9 +139,9 @@ class KeptFolder:
     def _sweep(self) -> None:
         """Delete what runs left that were killed while they wrote."""
         for name in os.listdir(self.opened):  # noqa: PTH208 - an open folder
-            if name.endswith(PART):
+            if name.endswith(own_files.PART):
                 with contextlib.suppress(Refused, OSError), self._open(name) as file:
-                    lock_file(file)
+                    own_files.lock_file(file)
                     if time.time() - os.fstat(file.fileno()).st_mtime > _LONG_ENOUGH:
                         os.unlink(name, dir_fd=self.opened)
 
@@ -162,7 +162,7 @@ class KeptFile:
         """Keep a text in place of what is kept, whole or not at all. Raises CannotWrite."""
         data, before = text.encode(), self._locked
         try:
-            self._locked = replace(self.name, data, 0o600, self.folder.opened, lock=True)
+            self._locked = own_files.replace(self.name, data, 0o600, self.folder.opened, lock=True)
         except OSError as error:
             raise CannotWrite(f"{self.path} could not be written: {why(error)}.") from None
         if before is not None:

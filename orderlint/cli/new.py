@@ -11,12 +11,13 @@ from pathlib import Path
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import BELOW, USAGE
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import load_rulebook
-from orderlint.cli.options import FILE, checked_output
 from orderlint.cli.output_files import write_file
-from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
+from orderlint.cli.outputs import write_stdout
 from orderlint.fields import schema_text
+from orderlint.own_files import CannotWrite
 
 _EPILOG = """\b
 For example:
@@ -31,27 +32,20 @@ Exit status:
 
 @click.command("new", epilog=_EPILOG, short_help="The beginning of an order, a set or a policy.")
 @click.argument("kind", type=click.Choice(["order", "order-set", "site-policy"]))
-@click.option(
-    "--output",
-    metavar="FILE",
-    type=FILE,
-    help="Write it to this new file, with a copy of its schema beside it for an editor.",
+@options.file_option(
+    "--output", "Write it to this new file, with a copy of its schema beside it for an editor."
 )
 def command(kind: str, output: str | None) -> int:
     """Write a document of that KIND with every field there and empty, to be filled in.
 
     What may be written stands beside each field. No value is given that an order would have.
     """
-    output = checked_output(output, ())
+    output = options.checked_output(output, ())
     text: str = RENDERERS["new", kind](load_rulebook("order", None), {})
-    try:
-        if output is None:
-            write_stdout(text, "utf-8")
-        else:
-            _write_beside_schema(text, kind, Path(output))
-    except CannotWrite as reason:
-        print_errors(str(reason))
-        return USAGE
+    if output is None:
+        write_stdout(text, "utf-8")
+    else:
+        _write_beside_schema(text, kind, Path(output))
     return BELOW
 
 

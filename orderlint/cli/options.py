@@ -19,28 +19,17 @@ from orderlint.finding import Level
 from orderlint.language.budget import USUAL
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable
     from typing import Any, TypeAlias
-
-    from click.shell_completion import CompletionItem
 
     Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-class _File(click.types.StringParamType):
+class _File(click.Path):
     """A file name, completed by the shell; errors appear when it is opened."""
 
-    name = "file"
-
-    def shell_complete(
-        self,
-        ctx: click.Context,  # noqa: ARG002 - click's own
-        param: click.Parameter,  # noqa: ARG002
-        incomplete: str,
-    ) -> list[CompletionItem]:
-        from click.shell_completion import CompletionItem  # noqa: PLC0415 - cold start
-
-        return [CompletionItem(incomplete, type="file")]
+    def convert(self, value: Any, *_: object) -> Any:
+        return value
 
 
 FILE = _File()
@@ -72,6 +61,13 @@ def present() -> int:
         raise click.UsageError(f"{str(error).capitalize()}; give the time with --at.") from None
 
 
+def clock_of(at: int) -> Callable[[], int]:
+    """The time at which something is judged: that of --at where it is given, else the present."""
+    source = click.get_current_context().get_parameter_source("at")
+    is_fixed = source is not click.core.ParameterSource.DEFAULT
+    return (lambda: at) if is_fixed else present
+
+
 def _instant(ctx: click.Context, _option: click.Parameter, text: str | None) -> int | None:
     if ctx.resilient_parsing:  # a shell completes a word, and nothing is judged
         return None
@@ -81,6 +77,28 @@ def _instant(ctx: click.Context, _option: click.Parameter, text: str | None) -> 
 def datetime_of(instant: int) -> datetime:
     """The datetime in UTC at `instant`, milliseconds since 1970 UTC."""
     return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=instant)
+
+
+def file_option(name: str, words: str, *more: str, metavar: str = "FILE") -> Decorator:
+    """An option that names a file; `more` is another name of its parameter."""
+    return click.option(name, *more, metavar=metavar, type=FILE, help=words)
+
+
+def number_option(  # noqa: PLR0913 - what a number may be
+    name: str,
+    words: str,
+    *,
+    default: int | Callable[[], int],
+    least: int = 1,
+    most: int | None = None,
+    metavar: str = "N",
+    shown: bool | str = True,
+) -> Decorator:
+    """An option that takes a whole number; `shown` is how its default is shown, if it is."""
+    kind = click.IntRange(least, most)
+    return click.option(
+        name, metavar=metavar, type=kind, default=default, show_default=shown, help=words
+    )
 
 
 def format_option(*forms: str) -> Decorator:
@@ -97,104 +115,78 @@ def format_option(*forms: str) -> Decorator:
 
 def port_option(words: str) -> Decorator:
     """--port of a verb that listens, a free one if it is not given."""
-    return click.option(
-        "--port",
-        metavar="N",
-        type=click.IntRange(0, 65535),
-        default=0,
-        show_default=True,
-        help=words,
-    )
+    return number_option("--port", words, least=0, most=65535, default=0)
 
 
-fail_at_option: Decorator = click.option(
+fail_at: Decorator = click.option(
     "--fail-at",
     type=click.Choice([level.value for level in Level]),
     default=Level.CLARIFY.value,
     show_default=True,
     help="The lowest level at which the exit status is 1.",
 )
-at_option: Decorator = click.option(
+at: Decorator = click.option(
     "--at",
     metavar="TIME",
     callback=_instant,
     help="Judge as of this time, ISO 8601 with an offset; now, if not given.",
 )
-policy_option: Decorator = click.option(
-    "--policy",
-    metavar="FILE",
-    type=FILE,
-    help="A site policy; the built-in one, if not given.",
-)
-concept_map_option: Decorator = click.option(
+policy = file_option("--policy", "A site policy; the built-in one, if not given.")
+concept_map = file_option(
     "--concept-map",
-    metavar="FILE",
-    type=FILE,
-    help="A ConceptMap of FHIR: which codes of a site are which settings, in a resource.",
+    "A ConceptMap of FHIR: which codes of a site are which settings, in a resource.",
 )
-color_option: Decorator = click.option(
+color: Decorator = click.option(
     "--color",
     type=click.Choice(["auto", "always", "never"]),
     default="auto",
     show_default=True,
     help="Colour in text; it only repeats what the words say.",
 )
-detail_option: Decorator = click.option(
+detail: Decorator = click.option(
     "--detail",
     is_flag=True,
     help="Text with all: the picture, what the order does at each pressure, sources.",
 )
-ascii_option: Decorator = click.option(
+in_ascii: Decorator = click.option(
     "--ascii",
     "in_ascii",
     is_flag=True,
     help="Text and its picture in ASCII characters alone.",
 )
-effort_option: Decorator = click.option(
+effort = number_option(
     "--effort",
+    "How many million steps the proofs of a run may take; what is then open is said to be.",
     metavar="MILLIONS",
-    type=click.IntRange(min=1),
     default=USUAL,
-    show_default=True,
-    help="How many million steps the proofs of a run may take; what is then open is said to be.",
 )
-jobs_option: Decorator = click.option(
+jobs = number_option(
     "--jobs",
-    metavar="N",
-    type=click.IntRange(min=1),
+    "Work on so many files at a time; the report is the same.",
     default=cores,
-    show_default="as many as there are processors",
-    help="Work on so many files at a time; the report is the same.",
+    shown="as many as there are processors",
 )
-output_option: Decorator = click.option(
+output = file_option(
     "--output",
-    metavar="FILE",
-    type=FILE,
-    help="Write the report to this file, whole or not at all; standard output, if not given.",
+    "Write the report to this file, whole or not at all; standard output, if not given.",
 )
-
-against_option: Decorator = click.option(
+against: Decorator = click.option(
     "--against",
     metavar="REV",
     help="Compare with this file or, if there is none, with that revision in git.",
 )
-record_option: Decorator = click.option(
-    "--record",
-    metavar="FILE",
-    type=FILE,
-    help="Append a line of JSON on each check to this file, without texts or names.",
+record = file_option(
+    "--record", "Append a line of JSON on each check to this file, without texts or names."
 )
 
 
-def report_options(
-    *, color: bool = True, detail: bool = False, more: Sequence[Decorator] = ()
-) -> Decorator:
+def report_options(*more: Decorator, has_color: bool = True, has_detail: bool = False) -> Decorator:
     """The options of every verb that reports, `more` before --output.
 
     The command is called with `at`, `policy` and, for the others and --format, `wanted`.
     """
-    style = [*([detail_option] if detail else []), *([color_option] if color else [])]
-    options = [fail_at_option, at_option, policy_option, *style, *more, output_option]
+    style = [*([detail] if has_detail else []), *([color] if has_color else [])]
+    options = [fail_at, at, policy, *style, *more, output]
 
     def decorate(command: Callable[..., int]) -> Callable[..., int]:
         @functools.wraps(command)

@@ -11,8 +11,8 @@ import stat
 import sys
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite, why, write_stdout
-from orderlint.own_files import PRIVATE, replace, write_all
+from orderlint.cli.outputs import write_stdout
+from orderlint.own_files import PRIVATE, CannotWrite, replace, why, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -88,16 +88,11 @@ def _replace_target(target: Path, data: bytes, mode: int | None) -> None:
         raise OSError(0, "its folder is read-only")
     replace(str(target), data, mode).close()
     with contextlib.suppress(OSError):  # some file systems have no such thing as writing a folder
-        sync_folder(str(target.parent))
-
-
-def sync_folder(folder: str) -> None:
-    """See to it that names in a folder are on the disk. Raises OSError."""
-    opened = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(opened)
-    finally:
-        os.close(opened)
+        opened = os.open(target.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(opened)
+        finally:
+            os.close(opened)
 
 
 def is_stream(output: str, stream: TextIO | None) -> bool:

@@ -11,7 +11,9 @@ import stat
 import sys
 from typing import TYPE_CHECKING
 
-from orderlint.own_files import write_all
+from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
+from orderlint.finding import Refused, RuleFileRefused
+from orderlint.own_files import CannotWrite, why, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,10 +33,6 @@ _PLAIN = str.maketrans(
 _USUAL_WIDTH = 80
 _WIDEST = 100
 _LONGEST_COLUMNS = 6
-
-
-class CannotWrite(Exception):  # noqa: N818 - a state of the target, said in plain words
-    """Results that could not be written; the message says why."""
 
 
 def use_color(option: str, environment: Mapping[str, str], is_terminal: bool) -> bool:
@@ -75,22 +73,16 @@ def encoded(text: str, encoding: str) -> bytes:
     """`text` in `encoding`; what that lacks is written plainly, or as an escape."""
     try:
         return text.encode(encoding)
-    except (UnicodeEncodeError, LookupError):
-        known = encoding if _is_known(encoding) else "ascii"
-        return text.translate(_PLAIN).encode(known, "backslashreplace")
+    except UnicodeEncodeError:
+        known = encoding
+    except LookupError:
+        known = "ascii"
+    return text.translate(_PLAIN).encode(known, "backslashreplace")
 
 
 def to_ascii(text: str) -> str:
     """`text` in ASCII alone; what that lacks is written plainly, or as an escape."""
     return encoded(text, "ascii").decode("ascii")
-
-
-def _is_known(encoding: str) -> bool:
-    try:
-        "".encode(encoding)
-    except LookupError:
-        return False
-    return True
 
 
 def print_errors(*lines: str) -> None:
@@ -99,6 +91,13 @@ def print_errors(*lines: str) -> None:
 
     with contextlib.suppress(CannotWrite):
         write_stderr("".join(f"{safe(line)}\n" for line in lines))
+
+
+def print_failure(error: Exception) -> int:
+    """Say on standard error why a verb came to no result; the exit status of that."""
+    is_ours = isinstance(error, RuleFileRefused) or not isinstance(error, Refused | CannotWrite)
+    print_errors(fault_words(error) if is_ours else str(error))
+    return INTERNAL_FAULT if is_ours else USAGE
 
 
 def write_stderr(text: str) -> None:
@@ -128,11 +127,6 @@ def write_stdout(text: str, encoding: str | None = None) -> bool:
     except (OSError, ValueError) as error:
         raise CannotWrite(f"The results could not be written: {why(error)}.") from None
     return True
-
-
-def why(error: Exception) -> str:
-    """Why something could not be written: in the system's words where it has some."""
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
 def _write_stream(stream: TextIO, text: str, encoding: str | None) -> None:

@@ -5,23 +5,16 @@ Arguments in, an address out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
+import contextlib
 import signal
 from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.exit_status import BELOW, USAGE
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
-from orderlint.cli.options import (
-    FILE,
-    at_option,
-    concept_map_option,
-    policy_option,
-    port_option,
-    present,
-)
-from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
-from orderlint.finding import Refused
+from orderlint.cli.outputs import print_errors, write_stdout
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -41,18 +34,17 @@ Exit status:
 
 
 @click.command("page", epilog=_EPILOG, short_help="A form in the browser, checked as it is filled.")
-@port_option("The port on 127.0.0.1; 0 takes one that is free.")
+@options.port_option("The port on 127.0.0.1; 0 takes one that is free.")
 @click.option("--no-open", is_flag=True, help="Print the address alone, and open no browser.")
-@click.option(
+@options.file_option(
     "--table",
+    "Which column of a table that is opened holds which setting; else by the settings' names.",
     "table_map",
     metavar="MAP",
-    type=FILE,
-    help="Which column of a table that is opened holds which setting; else by the settings' names.",
 )
-@concept_map_option
-@at_option
-@policy_option
+@options.concept_map
+@options.at
+@options.policy
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     port: int,
     no_open: bool,
@@ -68,29 +60,17 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """
     from orderlint.page.server import PageServer  # noqa: PLC0415 - cold start
 
-    source = click.get_current_context().get_parameter_source("at")
-    is_fixed = source is not click.core.ParameterSource.DEFAULT
+    site, names = read_site_policy(policy), _names(table_map, concept_map)
     try:
-        site, names = read_site_policy(policy), _names(table_map, concept_map)
-        server = PageServer(port, site, lambda: at if is_fixed else present(), names)
+        server = PageServer(port, site, options.clock_of(at), names)
     except OSError as error:
-        print_errors(f"Port {port} cannot be used: {error.strerror}.")
-        return USAGE
-    except Refused as reason:
-        print_errors(str(reason))
-        return USAGE
-    with server:
-        try:
-            write_stdout(f"{server.address}\n")
-            signal.signal(signal.SIGTERM, _stop)
-            if not no_open:
-                _open(server.address)
-            server.serve_forever()
-        except KeyboardInterrupt:
-            return BELOW
-        except CannotWrite as reason:
-            print_errors(str(reason))
-            return USAGE
+        raise click.ClickException(f"Port {port} cannot be used: {error.strerror}.") from None
+    with server, contextlib.suppress(KeyboardInterrupt):
+        write_stdout(f"{server.address}\n")
+        signal.signal(signal.SIGTERM, _stop)
+        if not no_open:
+            _open(server.address)
+        server.serve_forever()
     return BELOW
 
 

@@ -6,26 +6,13 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 import click
 
 import orderlint
+from orderlint.cli import options
 from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
-from orderlint.cli.options import (
-    FILE,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    format_option,
-    instant_of,
-    report_options,
-)
-from orderlint.cli.results import Wanted, run_one
-
-if TYPE_CHECKING:
-    from orderlint import Result
-    from orderlint.shift_plan import Plan
+from orderlint.cli.results import Wanted, report
 
 _EPILOG = """\b
 For example:
@@ -44,13 +31,13 @@ _LONGEST = 168
 
 def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> datetime:
     """The instant, with the offset from UTC that it was given with."""
-    if instant_of(text) < 0:  # older offsets had seconds, which no calendar shows
+    if options.instant_of(text) < 0:  # older offsets had seconds, which no calendar shows
         raise click.BadParameter("a plan starts in 1970 or later.")
     return datetime.fromisoformat(text)
 
 
 @click.command("plan", epilog=_EPILOG, short_help="What is due when under a written order.")
-@click.argument("file", metavar="ORDER", type=FILE)
+@click.argument("file", metavar="ORDER", type=options.FILE)
 @click.option(
     "--from",
     "start",
@@ -66,8 +53,8 @@ def _start(_ctx: click.Context, _option: click.Parameter, text: str) -> datetime
     show_default=True,
     help="How long it is, in hours.",
 )
-@format_option("text", "json", "html", "ics")
-@report_options(detail=True, more=[concept_map_option])
+@options.format_option("text", "json", "html", "ics")
+@options.report_options(options.concept_map, has_detail=True)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str,
     start: datetime,
@@ -84,17 +71,16 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     each pressure, and figures of pressure and volume. Only what is written is reckoned with; what
     that does not suffice for is named.
     """
-    wanted = wanted._replace(output=checked_output(wanted.output, (file, policy, concept_map)))
-
-    def make() -> Result[Plan]:
-        return orderlint.plan(
-            read_input(file),
-            start=start,
-            hours=hours,
-            name=shown_name(file),
-            at=datetime_of(at),
-            policy=read_site_policy(policy),
-            concept_map=read_codes(concept_map),
-        )
-
-    return run_one(make, wanted)
+    wanted = wanted._replace(
+        output=options.checked_output(wanted.output, (file, policy, concept_map))
+    )
+    plan = orderlint.plan(
+        read_input(file),
+        start=start,
+        hours=hours,
+        name=shown_name(file),
+        at=options.datetime_of(at),
+        policy=read_site_policy(policy),
+        concept_map=read_codes(concept_map),
+    )
+    return report(plan, wanted)

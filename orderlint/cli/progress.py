@@ -1,4 +1,4 @@
-"""Shows on standard error how far a run over many files or rules has come.
+"""Shows on standard error how far a run over many files, rules or rows has come.
 
 Only after a second. Never anything in a report.
 """
@@ -16,7 +16,9 @@ import click
 from orderlint.cli.outputs import print_errors
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
+
+    from click._termui_impl import ProgressBar
 
 T = TypeVar("T")
 
@@ -57,6 +59,41 @@ def _with_lines(items: Sequence[T]) -> Iterator[T]:
         yield item
         if time.monotonic() - start > PATIENCE:
             print_errors(f"{done} of {len(items)} checked: {item}")
+
+
+@contextlib.contextmanager
+def shown_rows(rows: Sequence[int | None]) -> Iterator[Callable[[int], None]]:
+    """What is to be told of rows that are done; on a terminal a bar shows them and the time left.
+
+    `rows` are those of each table, None where that is not known: then a bar counts them.
+    """
+    known = [each for each in rows if each is not None]
+    total = sum(known) if len(known) == len(rows) else None
+    start, done = time.monotonic(), 0
+    bar: ProgressBar[int] | None = None
+
+    def told(count: int) -> None:
+        nonlocal done, bar
+        done += count
+        if not is_watched() or time.monotonic() - start < PATIENCE:
+            return
+        if bar is None:
+            bar = click.progressbar(
+                length=total or done,
+                label="Auditing",
+                file=sys.stderr,
+                show_pos=True,
+                show_eta=total is not None,
+                show_percent=total is not None,
+                item_show_func=lambda _: f"{done / (time.monotonic() - start):,.0f} rows/s",
+            )
+        bar.update(done - bar.pos)
+
+    try:
+        yield told
+    finally:
+        if bar is not None:
+            bar.render_finish()
 
 
 def is_watched() -> bool:

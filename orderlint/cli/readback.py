@@ -11,21 +11,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from orderlint.api.results import Result
-from orderlint.cli.exit_status import BELOW, INTERRUPTED, USAGE, heaviest, status_of
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW, INTERRUPTED, STOPPED, USAGE, heaviest, status_of
 from orderlint.cli.inputs import load_rulebook, read_codes
-from orderlint.cli.options import (
-    FILE,
-    checked_output,
-    concept_map_option,
-    format_option,
-    record_option,
-    report_options,
-)
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.record import Recorder, check_record
 from orderlint.cli.results import Wanted, write_result
-from orderlint.finding import Refused
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from orderlint.api.sources import Content
@@ -76,8 +69,8 @@ def _settings(
 
 
 @click.command("readback", epilog=_EPILOG, short_help="The double check at the bedside.")
-@click.argument("file", metavar="ORDER", required=False, type=FILE)
-@click.argument("seen_file", metavar="[SEEN]", required=False, type=FILE)
+@click.argument("file", metavar="ORDER", required=False, type=options.FILE)
+@click.argument("seen_file", metavar="[SEEN]", required=False, type=options.FILE)
 @click.option(
     "--set",
     "settings",
@@ -91,12 +84,12 @@ def _settings(
     metavar="[FILE]",
     is_flag=False,
     flag_value="",
-    type=FILE,
+    type=options.FILE,
     help="Go on with a read-back of ORDER that was stopped: the latest, or that in FILE. Without "
     "ORDER, list what is kept.",
 )
-@format_option("text", "json", "html")
-@report_options(color=False, more=[concept_map_option, record_option])
+@options.format_option("text", "json", "html")
+@options.report_options(options.concept_map, options.record, has_color=False)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     file: str | None,
     seen_file: str | None,
@@ -118,62 +111,55 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         file, resume = resume, ""
     if file is None:
         return _list(wanted, lists=resume is not None)
-    entries = _Entries(seen_file, settings, resume, concept_map)
+    given = _Given(file, policy, concept_map, seen_file, settings, resume, at)
     inputs = (file, seen_file, policy, concept_map, resume or None)
-    if entries.are_asked and "-" in inputs:
+    if given.is_asked and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    check_record(wanted, inputs)
-    if resume is not None and not entries.are_asked:
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
+    check_record(wanted.record, (*inputs, wanted.output))
+    if resume is not None and not given.is_asked:
         raise click.UsageError("--resume goes on asking; with SEEN or --set nothing is asked.")
     recorder = Recorder(wanted.record, "readback", at)
-    return recorder.run(lambda: _read_back(file, policy, entries, at, wanted, recorder))
+    return recorder.run(lambda: _read_back(given, wanted, recorder))
 
 
-class _Entries(NamedTuple):
-    """Where what is seen comes from: a file, single settings, or answers that may be resumed.
+class _Given(NamedTuple):
+    """The order, by which files it is read, and where what is seen comes from.
 
-    `concept_map` says which codes of the order are which settings.
+    That is a file, single settings, or answers that may be resumed.
     """
 
+    file: str
+    policy: str | None
+    concept_map: str | None
     seen_file: str | None
     settings: dict[str, str]
     resume: str | None
-    concept_map: str | None = None
+    at: int
 
     @property
-    def are_asked(self) -> bool:
+    def is_asked(self) -> bool:
         """Whether the nurse is asked."""
         return self.seen_file is None and not self.settings
 
 
-def _read_back(  # noqa: PLR0913, PLR0917 - what is compared, and where it is told
-    file: str,
-    policy: str | None,
-    entries: _Entries,
-    at: int,
-    wanted: Wanted,
-    recorder: Recorder,
-) -> int:
+def _read_back(given: _Given, wanted: Wanted, recorder: Recorder) -> int:
     """Compare the order in a file with what is seen, write that, and return the exit status."""
     from orderlint.api.sources import order_in  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_session import Ordered, compare_given  # noqa: PLC0415 - cold start
     from orderlint.reading import FHIR  # noqa: PLC0415 - cold start
 
-    try:
-        rulebook = load_rulebook("read-back", recorder.read_policy(policy))
-        content = recorder.read(file)
-        document = content.read_one_of("order", FHIR)
-        order = order_in(document, read_codes(entries.concept_map))
-        if entries.are_asked:
-            of = Ordered(file, policy, order, content.digest, rulebook, entries.concept_map)
-            return _asked(of, content, entries.resume, at, wanted, recorder)
-        compared = compare_given(order, entries.seen_file, entries.settings, rulebook, at)
-        recorder.found(compared.verdict, _parts(compared), at)
-        write_result(_result(compared, content, at), wanted, private=True)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    rulebook = load_rulebook("read-back", recorder.read_policy(given.policy))
+    content = recorder.read(given.file)
+    document = content.read_one_of("order", FHIR)
+    order = order_in(document, read_codes(given.concept_map))
+    if given.is_asked:
+        files = given.file, given.policy, given.concept_map
+        of = Ordered(*files, order, content.digest, rulebook)
+        return _asked(of, content, given, wanted, recorder)
+    compared = compare_given(order, given.seen_file, given.settings, rulebook, given.at)
+    recorder.found(compared.verdict, _parts(compared), given.at)
+    write_result(_result(compared, content, given.at), wanted, private=True)
     return _status(compared, wanted)
 
 
@@ -184,42 +170,33 @@ def _list(wanted: Wanted, *, lists: bool) -> int:
     from orderlint.cli.kept_files import KeptFolder  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_resume import list_of_kept  # noqa: PLC0415 - cold start
 
-    try:
-        with contextlib.closing(KeptFolder()) as folder:
-            text = list_of_kept(folder)
-        write(text, checked_output(wanted.output, ()), None, private=True)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    with contextlib.closing(KeptFolder()) as folder:
+        text = list_of_kept(folder)
+    write(text, options.checked_output(wanted.output, ()), None, private=True)
     return BELOW
 
 
-def _asked(  # noqa: PLR0913, PLR0917 - what is compared, and where it is told
-    of: Ordered,
-    content: Content,
-    resume: str | None,
-    at: int,
-    wanted: Wanted,
-    recorder: Recorder,
-) -> int:
+def _asked(of: Ordered, content: Content, given: _Given, wanted: Wanted, recorder: Recorder) -> int:
     """Compare with what is entered now, and let go of it once the report is whole."""
     from orderlint.cli.kept_files import KeptFolder  # noqa: PLC0415 - cold start
-    from orderlint.cli.readback_session import Session, Stopped  # noqa: PLC0415 - cold start
+    from orderlint.cli.readback_prompts import NoMore  # noqa: PLC0415 - cold start
+    from orderlint.cli.readback_session import Session  # noqa: PLC0415 - cold start
     from orderlint.report.readback import prompts as words  # noqa: PLC0415 - cold start
 
     with (
         contextlib.closing(KeptFolder()) as folder,
-        contextlib.closing(Session(of, folder, at)) as session,
+        contextlib.closing(Session(of, folder, given.at)) as session,
     ):
+        why = words.STOPPED
         try:
-            compared, at = session.compare(resume)
+            session.ask(given.resume)
+            why = words.NOT_SHOWN
+            compared, at = session.compared()
             recorder.found(compared.verdict, _parts(compared), at)
             whole = write_result(_result(compared, content, at), wanted, private=True)
-        except Stopped as stopped:
-            return stopped.status
-        except KeyboardInterrupt:
-            session.tell(words.NOT_SHOWN)
-            return INTERRUPTED
+        except (NoMore, KeyboardInterrupt) as how:
+            session.tell(why)
+            return INTERRUPTED if isinstance(how, KeyboardInterrupt) else STOPPED
         except CannotWrite as reason:
             print_errors(str(reason))
             session.tell(words.NOT_WRITTEN)

@@ -9,7 +9,8 @@ import itertools
 import sys
 from typing import TYPE_CHECKING
 
-from orderlint.cli.outputs import CannotWrite, write_stderr
+from orderlint.cli.outputs import write_stderr
+from orderlint.own_files import CannotWrite
 from orderlint.readback import dialogue
 from orderlint.reading.limits import LONG_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset

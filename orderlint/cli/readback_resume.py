@@ -46,14 +46,12 @@ def choose(
     if resumed:
         return _taken(folder, folder.name_of(resumed), digest)
     found = _latest(folder, digest)
-    if resumed is not None and found is None:
-        raise Refused(words.NOTHING_TO_RESUME, file)
-    if resumed is None and found is None:
+    if found is None:
+        if resumed is not None:
+            raise Refused(words.NOTHING_TO_RESUME, file)
         _say_if_changed(folder, file, digest)
-    if resumed is None and found is not None:
-        kept, saved = found
-        if not _is_wanted(kept, saved):
-            return None
+    elif resumed is None and not _is_wanted(*found):
+        return None
     return found
 
 

@@ -5,44 +5,25 @@ Imported when the verb runs. Never a question, and never its wording.
 
 from __future__ import annotations
 
-import contextlib
 import shlex
 from datetime import datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-import click
-
-from orderlint.cli.exit_status import INTERRUPTED, STOPPED
 from orderlint.cli.inputs import read_content
-from orderlint.cli.options import present
-from orderlint.cli.outputs import CannotWrite, print_errors
-from orderlint.cli.readback_prompts import NoMore, ask_all, ask_people, say
+from orderlint.cli.options import clock_of, present
+from orderlint.cli.outputs import print_errors
+from orderlint.cli.readback_prompts import ask_all, ask_people, say
 from orderlint.cli.readback_resume import choose, known_as
 from orderlint.finding import Place, Refused
-from orderlint.readback import read_back
-from orderlint.readback.dialogue import (
-    PEOPLE,
-    SET_ALONE,
-    Entered,
-    first_of_two_looks,
-    settings_seen,
-)
+from orderlint.own_files import CannotWrite
+from orderlint.readback import dialogue, observed, read_back
 from orderlint.readback.findings import longest_age
-from orderlint.readback.observed import (
-    is_nothing,
-    judge_entry,
-    nothing_seen,
-    read_seen,
-    with_entry,
-)
 from orderlint.readback.saved_answers import Saved, resume, same_people, saved_text
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from orderlint.cli.kept_files import KeptFolder
     from orderlint.order import Order
     from orderlint.readback import ReadBack
@@ -53,14 +34,14 @@ def compare_given(
     order: Order, seen_file: str | None, settings: dict[str, str], rulebook: Rulebook, at: int
 ) -> ReadBack:
     """The comparison with what a file and --set give."""
-    seen = nothing_seen(SET_ALONE)
+    seen = observed.nothing_seen(dialogue.SET_ALONE)
     if seen_file is not None:
-        seen = read_seen(read_content(seen_file).read("settings-seen"))
+        seen = observed.read_seen(read_content(seen_file).read("settings-seen"))
     for path, text in settings.items():
-        judged = judge_entry(path, text, Place(SET_ALONE, 1, 1))
-        if not is_nothing(text) and judged.fault is not None:
+        judged = observed.judge_entry(path, text, Place(dialogue.SET_ALONE, 1, 1))
+        if not observed.is_nothing(text) and judged.fault is not None:
             raise Refused(words.objection_words(judged.fault, rulebook), f"--set {path}")
-        seen = with_entry(seen, path, None if is_nothing(text) else judged.leaf)
+        seen = observed.with_entry(seen, path, None if observed.is_nothing(text) else judged.leaf)
     return read_back(order, seen, at, rulebook)
 
 
@@ -69,51 +50,36 @@ class Ordered(NamedTuple):
 
     file: str
     policy: str | None
+    concept_map: str | None
     order: Order
     digest: str
     rulebook: Rulebook
-    concept_map: str | None = None
-
-
-class Stopped(Exception):  # noqa: N818 - what the nurse wanted, or what befell the terminal
-    """A read-back that ended early; what was entered is told. `status` is the exit status."""
-
-    def __init__(self, status: int) -> None:
-        super().__init__()
-        self.status = status
 
 
 class Session:
     """One read-back at the bedside: what is entered so far, and the file that keeps it."""
 
     def __init__(self, of: Ordered, folder: KeptFolder, at: int) -> None:
-        source = click.get_current_context().get_parameter_source("at")
-        self._fixed = source is not click.core.ParameterSource.DEFAULT
-        self._of, self._folder, self._at = of, folder, at
+        self._clock = clock_of(at)
+        self._of, self._folder = of, folder
         self._kept = folder.new(of.digest)
-        self._entered = Entered(self._now(), {}, {})
+        self._entered = dialogue.Entered(self._now(), {}, {})
 
-    def compare(self, resumed: str | None) -> tuple[ReadBack, int]:
-        """The comparison with what is entered now, and its instant. Raises Stopped and Refused.
+    def ask(self, resumed: str | None) -> None:
+        """Ask until all is entered. Raises NoMore and Refused.
 
         `resumed` is the kept file to go on with, '' for the latest of this order, None where the
         nurse is asked.
         """
         of = self._of
-        with self._stopping():
-            self._begin(resumed)
-            entered = ask_all(self._entered, of.order, of.rulebook, self._keep, self._now)
-        at = self._at if self._fixed else present()
-        looks = first_of_two_looks(entered)
-        return read_back(of.order, settings_seen(entered), at, of.rulebook, looks), at
+        self._begin(resumed)
+        self._entered = ask_all(self._entered, of.order, of.rulebook, self._keep, self._now)
 
-    @contextlib.contextmanager
-    def _stopping(self) -> Iterator[None]:
-        try:
-            yield
-        except (KeyboardInterrupt, NoMore) as how:
-            self.tell(words.STOPPED)
-            raise Stopped(INTERRUPTED if isinstance(how, KeyboardInterrupt) else STOPPED) from None
+    def compared(self) -> tuple[ReadBack, int]:
+        """The comparison with what was entered, as of now, and its instant."""
+        of, entered, at = self._of, self._entered, self._clock()
+        looks = dialogue.first_of_two_looks(entered)
+        return read_back(of.order, dialogue.settings_seen(entered), at, of.rulebook, looks), at
 
     def _begin(self, resumed: str | None) -> None:
         """Find out who is there, and what was entered already."""
@@ -136,16 +102,16 @@ class Session:
             say("", words.OTHERS)
             self._kept.close()
             self._kept = self._folder.new(of.digest)
-            people = {person: entered.first[person] for person in PEOPLE}
-            self._entered = Entered(now, people, {}, entered.times)
+            people = {person: entered.first[person] for person in dialogue.PEOPLE}
+            self._entered = dialogue.Entered(now, people, {}, entered.times)
 
     def _now(self) -> str:
         """The time as it is written: that of --at where it is given."""
-        if self._fixed:
-            return instant_words(self._at)
+        if self._clock is not present:
+            return instant_words(self._clock())
         return datetime.now().astimezone().isoformat(timespec="seconds")
 
-    def _keep(self, entered: Entered) -> None:
+    def _keep(self, entered: dialogue.Entered) -> None:
         self._entered = entered
         of = self._of
         self._kept.save(saved_text(Saved(known_as(of.file), of.digest, entered)))

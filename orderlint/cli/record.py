@@ -11,21 +11,22 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from orderlint import __version__
-from orderlint.cli.exit_status import BELOW, INTERNAL_FAULT, INTERRUPTED, STOPPED, USAGE, heaviest
+from orderlint.cli.exit_status import BELOW, INTERRUPTED, STOPPED, USAGE, heaviest
 from orderlint.cli.inputs import digest_of_whole, read_content, read_site_policy
 from orderlint.cli.options import checked_output, datetime_of
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import print_errors, print_failure
 from orderlint.finding import Unchecked
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from orderlint import Result, SitePolicy
     from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
     from orderlint.cli.batch import Batch
-    from orderlint.cli.results import Wanted
     from orderlint.finding import Finding, Verdict
+    from orderlint.service.hooks import Feedback
 
 FORMAT = 1
 START = f'{{"format":{FORMAT},"recorded":"'
@@ -52,17 +53,10 @@ class Check(NamedTuple):
 
     def line(self, recorded: datetime) -> str:
         """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
-        import json  # noqa: PLC0415 - cold start
-
         found = [item for part in self.parts for item in part.findings]
         unchecked = [item for part in self.parts for item in part.unchecked]
         suppressed = [item.finding for part in self.parts for item in part.suppressed]
         members = {
-            "format": FORMAT,
-            "recorded": _in_utc(recorded),
-            "as_of": _in_utc(datetime_of(self.at)),
-            "verb": self.verb,
-            "version": __version__,
             "documents": self.documents,
             "policy": self.policy,
             "verdict": self.verdict,
@@ -72,38 +66,31 @@ class Check(NamedTuple):
             "status": self.status,
             **({"card": self.card} if self.card else {}),
         }
-        return json.dumps(members, separators=(",", ":")) + "\n"
+        return _line(self.verb, datetime_of(self.at), recorded, members)
 
 
-class FeedbackLine(NamedTuple):
-    """What became of a card, as a client of a service says: by ids alone.
+def feedback_line(hook: str, said: Feedback, recorded: datetime) -> str:
+    """The line on what became of a card from a service, by ids alone, as a check has it."""
+    members = {
+        "hook": hook,
+        "card": said.card,
+        "outcome": said.outcome,
+        "reason": said.reason,
+    }
+    return _line("feedback", said.at, recorded, members)
 
-    `hook` is the service that the card came from, `reason` the code of the reason why it was
-    overridden, None if no reason that cards offer was given; `at` is when, in UTC.
-    """
 
-    hook: str
-    card: str
-    outcome: str
-    reason: str | None
-    at: datetime
+def _line(verb: str, at: datetime, recorded: datetime, members: Mapping[str, object]) -> str:
+    import json  # noqa: PLC0415 - cold start
 
-    def line(self, recorded: datetime) -> str:
-        """The line, recorded at a time in UTC; ASCII, ending in a line feed."""
-        import json  # noqa: PLC0415 - cold start
-
-        members = {
-            "format": FORMAT,
-            "recorded": _in_utc(recorded),
-            "as_of": _in_utc(self.at),
-            "verb": "feedback",
-            "version": __version__,
-            "hook": self.hook,
-            "card": self.card,
-            "outcome": self.outcome,
-            "reason": self.reason,
-        }
-        return json.dumps(members, separators=(",", ":")) + "\n"
+    head = {
+        "format": FORMAT,
+        "recorded": _in_utc(recorded),
+        "as_of": _in_utc(at),
+        "verb": verb,
+        "version": __version__,
+    }
+    return json.dumps({**head, **members}, separators=(",", ":")) + "\n"
 
 
 def _in_utc(time: datetime) -> str:
@@ -120,30 +107,26 @@ def _rule(item: Finding | Unchecked) -> str:
     return item.rule if isinstance(item, Unchecked) else item.breaks or item.rule
 
 
-def check_record(wanted: Wanted, others: Iterable[str | None]) -> None:
-    """UsageError where the record is no file, is the report, or is one of `others`."""
-    check_record_file(wanted.record, (*others, wanted.output))
-
-
-def check_record_file(file: str | None, others: Iterable[str | None]) -> None:
+def check_record(file: str | None, others: Iterable[str | None]) -> None:
     """UsageError where a record is no file, or is one of `others`."""
     if file in {"", "-"}:
         raise click.UsageError("--record takes a file, to which it appends.")
     checked_output(file, others, "--record")
 
 
-def record(file: str | None, checks: Sequence[Check | FeedbackLine]) -> int:
-    """Append the checks to a record, where one is wanted; the exit status of doing so.
+def record(file: str | None, lines: Sequence[Callable[[datetime], str]]) -> int:
+    """Append lines to a record, where one is wanted; the exit status of doing so.
 
-    A failure is said on standard error. It takes nothing back of what was reported.
+    Each is made for the time at which it is recorded, in UTC. A failure is said on standard error;
+    it takes nothing back of what was reported.
     """
-    if file is None or not checks:
+    if file is None or not lines:
         return BELOW
     from orderlint.cli.append import append_lines  # noqa: PLC0415 - cold start
 
     now = datetime.now(UTC)
     try:
-        append_lines([check.line(now) for check in checks], file, START)
+        append_lines([line(now) for line in lines], file, START)
     except CannotWrite as error:
         print_errors(f"The check was not recorded. {error}")
         return USAGE
@@ -173,7 +156,7 @@ def record_batch(
             batch.unread_digests, statuses[len(batch.results) :], strict=False
         )
     ]
-    return record(file, checks)
+    return record(file, [check.line for check in checks])
 
 
 def _digests(result: Result[Any]) -> list[str]:
@@ -228,13 +211,12 @@ class Recorder:
             status = check()
         except click.ClickException:
             raise
-        except Exception:
-            self._record(INTERNAL_FAULT)
-            raise
+        except Exception as error:
+            status = print_failure(error)
         if status in {STOPPED, INTERRUPTED}:
             return status
         return heaviest((status, self._record(status)))
 
     def _record(self, status: int) -> int:
         check = self._check._replace(status=status)
-        return record(self._file, [check] if check.documents else [])
+        return record(self._file, [check.line] if check.documents else [])

@@ -8,13 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import USAGE, heaviest, status_of
+from orderlint.cli.exit_status import heaviest, status_of
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, text_style
-from orderlint.finding import Refused
+from orderlint.cli.outputs import text_style
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Iterable
     from typing import Any
 
     from orderlint import Result
@@ -43,23 +42,13 @@ class Wanted(NamedTuple):
         return None if self.form == "text" else "utf-8"
 
 
-def run_one(
-    make: Callable[[], Result[Any]],
-    wanted: Wanted,
-    also: Callable[[Result[Any]], Iterable[Assessment]] = lambda _: (),
-) -> int:
-    """Make a result, write its report and return the exit status; what is refused is said.
+def report(result: Result[Any], wanted: Wanted, also: Iterable[Assessment] = ()) -> int:
+    """Write the report of a result and return the exit status. Raises CannotWrite.
 
-    `also` gives what else counts for the exit status.
+    `also` is what else counts for the exit status.
     """
-    try:
-        result = make()
-        write_result(result, wanted)
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
-    parts = [result.assessment, *also(result)]
-    return heaviest(status_of(part, wanted.fail_at) for part in parts)
+    write_result(result, wanted)
+    return heaviest(status_of(part, wanted.fail_at) for part in (result.assessment, *also))
 
 
 def write_result(result: Result[Any], wanted: Wanted, *, private: bool = False) -> bool:

@@ -11,26 +11,15 @@ from typing import TYPE_CHECKING
 import click
 
 import orderlint
+from orderlint.cli import options
 from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
-from orderlint.cli.options import (
-    FILE,
-    against_option,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    effort_option,
-    format_option,
-    jobs_option,
-    record_option,
-    report_options,
-)
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors
+from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import watched
 from orderlint.cli.record import check_record, record_batch
-from orderlint.finding import Refused
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -60,29 +49,26 @@ Exit status:
 
 
 @click.command("review", epilog=_EPILOG, short_help="Proof of order sets, or what breaks them.")
-@click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=FILE)
-@format_option("text", "json", "html", *FORMS_FOR_CI, "baseline")
-@click.option(
+@click.argument("files", nargs=-1, required=True, metavar="ORDERSET...", type=options.FILE)
+@options.format_option("text", "json", "html", *FORMS_FOR_CI, "baseline")
+@options.file_option(
     "--baseline",
-    metavar="FILE",
-    type=FILE,
-    help="What --format baseline wrote: the findings in it are marked, and do not count.",
+    "What --format baseline wrote: the findings in it are marked, and do not count.",
 )
-@click.option(
+@options.file_option(
     "--certificate",
-    metavar="FILE",
-    type=FILE,
-    help="Write what is needed to check the proofs of one set again, without a solver.",
+    "Write what is needed to check the proofs of one set again, without a solver.",
 )
-@click.option(
-    "--recheck",
-    metavar="FILE",
-    type=FILE,
-    help="Check the proofs of one set by such a certificate, and write nothing else.",
+@options.file_option(
+    "--recheck", "Check the proofs of one set by such a certificate, and write nothing else."
 )
-@report_options(
-    detail=True,
-    more=[concept_map_option, against_option, effort_option, jobs_option, record_option],
+@options.report_options(
+    options.concept_map,
+    options.against,
+    options.effort,
+    options.jobs,
+    options.record,
+    has_detail=True,
 )
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
@@ -104,29 +90,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     earlier sets were told too is marked, and does not count.
     """
     inputs = (*files, policy, concept_map, baseline, recheck, against)
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    kept = checked_output(certificate, (*inputs, wanted.output), "--certificate")
-    check_record(wanted, (*inputs, kept))
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
+    kept = options.checked_output(certificate, (*inputs, wanted.output), "--certificate")
+    check_record(wanted.record, (*inputs, kept, wanted.output))
     if (certificate or recheck) and (len(files) > 1 or "-" in files):
         raise click.UsageError("A certificate is of one order set, in a file.")
     _check_together(baseline and against, recheck and wanted.record)
-    try:
-        if recheck is not None:
-            from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
+    if recheck is not None:
+        from orderlint.cli.certificates import recheck_set  # noqa: PLC0415
 
-            return recheck_set(recheck, files[0], policy, concept_map)
-        review = functools.partial(
-            orderlint.review,
-            at=datetime_of(at),
-            concept_map=read_codes(concept_map),
-            effort=effort,
-        )
-        known = (
-            _baseline(baseline) if against is None else _known_in(against, files, policy, review)
-        )
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+        return recheck_set(recheck, files[0], policy, concept_map)
+    codes = read_codes(concept_map)
+    review = functools.partial(
+        orderlint.review, at=options.datetime_of(at), concept_map=codes, effort=effort
+    )
+    known = _baseline(baseline) if against is None else _known_in(against, files, policy, review)
     make = _reviewer(review, is_only=len(files) == 1)
     batch = run_each(files, policy, "order-set", make, jobs)
     return _report(batch, at, wanted, known, kept)

@@ -6,21 +6,25 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 from orderlint.api.renderers import RENDERERS
-from orderlint.cli.exit_status import BELOW, FINDINGS, USAGE
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.inputs import rulebook_with_examples
-from orderlint.cli.options import FILE, at_option, effort_option, format_option, policy_option
-from orderlint.cli.outputs import CannotWrite, print_errors, terminal_width, write_stdout
+from orderlint.cli.outputs import terminal_width, write_stdout
 from orderlint.cli.progress import watched
 from orderlint.finding import Level, Refused
 from orderlint.language.budget import Budget
 
 if TYPE_CHECKING:
-    from orderlint.rulebook.rule import Rule, Rulebook
+    from collections.abc import Collection, Mapping
+
+    from orderlint.rulebook.rule import Rulebook
+
+T = TypeVar("T")
 
 _EPILOG = """\b
 For example:
@@ -48,14 +52,13 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
 
 @click.command("rules", epilog=_EPILOG, short_help="The rulebook, one rule, or a policy's check.")
 @click.argument("rule", required=False, metavar="[ID]", shell_complete=_ids)
-@at_option
-@policy_option
-@format_option("text", "json", "markdown")
-@click.option(
+@options.at
+@options.policy
+@options.format_option("text", "json", "markdown")
+@options.file_option(
     "--check",
+    "Check the rules that this site policy adds: examples, and what orders can do to them.",
     metavar="POLICY",
-    type=FILE,
-    help="Check the rules that this site policy adds: examples, and what orders can do to them.",
 )
 @click.option(
     "--values",
@@ -67,7 +70,7 @@ def _ids(ctx: click.Context, _argument: click.Parameter, incomplete: str) -> lis
     is_flag=True,
     help="Show what conditions of rules and of order sets may say instead.",
 )
-@effort_option
+@options.effort
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     rule: str | None,
     policy: str | None,
@@ -83,15 +86,11 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     A rule is shown with its condition in words, why it is asked, its source and its examples.
     """
     _refuse_what_does_not_go_together(rule, policy, form, check, values, facts)
-    try:
-        if check is not None:
-            return _check(check, at, effort)
-        page = _values if values else _facts if facts else _page
-        text = page(rulebook_with_examples(policy), rule, form)
-        write_stdout(text, None if form == "text" else "utf-8")
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+    if check is not None:
+        return _check(check, at, effort)
+    page = _values if values else _facts if facts else _page
+    text = page(rulebook_with_examples(policy), rule, form)
+    write_stdout(text, None if form == "text" else "utf-8")
     return BELOW
 
 
@@ -109,47 +108,39 @@ def _refuse_what_does_not_go_together(  # noqa: PLR0913, PLR0917 - one parameter
 
 def _values(rulebook: Rulebook, name: str | None, form: str) -> str:
     """The values of the policy, or the one of that name."""
-    from orderlint.rulebook.yaml_fields import near  # noqa: PLC0415 - cold start
-
-    if name is not None and name not in rulebook.values:
-        said = f"There is no local value {name}{near(name, rulebook.values)}."
-        raise click.UsageError(said.replace("?.", "?"))
-    shown = rulebook.values.values() if name is None else [rulebook.values[name]]
+    values = _chosen(rulebook.values, name, "local value")
     built_in = rulebook_with_examples(None)
-    beside = {"built_in": built_in, "values": shown, "width": _width(), "color": False}
-    text: str = RENDERERS["rules values", form](rulebook, beside)
-    return text
+    return _rendered("rules values", form, rulebook, built_in=built_in, values=values)
 
 
 def _facts(rulebook: Rulebook, _name: str | None, form: str) -> str:
-    beside = {"width": _width(), "color": False}
-    text: str = RENDERERS["rules facts", form](rulebook, beside)
-    return text
+    return _rendered("rules facts", form, rulebook)
 
 
 def _page(rulebook: Rulebook, rule: str | None, form: str) -> str:
-    shown = None if rule is None else _rule(rulebook, rule)
-    beside = {"rulebook": rulebook, "width": _width(), "color": False}
-    if shown is None or form == "json":
-        rules = rulebook.rules.values() if shown is None else [shown]
-        text: str = RENDERERS["rules", form](rulebook, {**beside, "rules": rules})
-    else:
-        text = RENDERERS["rule", form](shown, beside)
-    return text
+    rules = _chosen(rulebook.rules, rule, "rule")
+    if rule is None or form == "json":
+        return _rendered("rules", form, rulebook, rules=rules)
+    return _rendered("rule", form, *rules, rulebook=rulebook)
 
 
-def _rule(rulebook: Rulebook, rule: str) -> Rule:
+def _chosen(every: Mapping[str, T], name: str | None, what: str) -> Collection[T]:
+    """All, or the one of that name. Raises UsageError where there is none."""
     from orderlint.rulebook.yaml_fields import near  # noqa: PLC0415 - cold start
 
-    if rule not in rulebook.rules:
-        raise click.UsageError(
-            f"There is no rule {rule}{near(rule, rulebook.rules)}.".replace("?.", "?")
-        )
-    return rulebook.rules[rule]
+    if name is None:
+        return every.values()
+    if name not in every:
+        said = f"There is no {what} {name}{near(name, every)}."
+        raise click.UsageError(said.replace("?.", "?"))
+    return [every[name]]
 
 
-def _width() -> int:
-    return terminal_width(sys.stdout) if sys.stdout is not None and sys.stdout.isatty() else 80
+def _rendered(what: str, form: str, found: object, **beside: object) -> str:
+    is_terminal = sys.stdout is not None and sys.stdout.isatty()
+    width = terminal_width(sys.stdout) if is_terminal else 80
+    text: str = RENDERERS[what, form](found, {**beside, "width": width, "color": False})
+    return text
 
 
 def _check(file: str, at: int, effort: int) -> int:
@@ -159,7 +150,6 @@ def _check(file: str, at: int, effort: int) -> int:
 
     budget = Budget(effort)
     checked, said = check(rulebook, watched, budget), of_policy(rulebook, at, budget)
-    beside = {"of_policy": said, "rulebook": rulebook, "width": _width(), "color": False}
-    write_stdout(RENDERERS["rules check", "text"](checked, beside))
+    write_stdout(_rendered("rules check", "text", checked, of_policy=said, rulebook=rulebook))
     wrong = any(rulebook.rules[fault.rule].level is not Level.NOTE for fault in said)
     return FINDINGS if wrong or any(item.faults for item in checked) else BELOW

@@ -11,19 +11,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from orderlint.cli.exit_status import BELOW, USAGE
-from orderlint.cli.options import (
-    FILE,
-    at_option,
-    concept_map_option,
-    policy_option,
-    port_option,
-    present,
-    record_option,
-)
-from orderlint.cli.outputs import CannotWrite, print_errors, write_stdout
-from orderlint.cli.record import check_record_file
-from orderlint.finding import Refused
+from orderlint.cli import options
+from orderlint.cli.exit_status import BELOW
+from orderlint.cli.outputs import write_stdout
+from orderlint.cli.record import check_record
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -51,17 +42,12 @@ Exit status:
     show_default=True,
     help="Where to listen; elsewhere than on this machine only with --trust.",
 )
-@port_option("The port; 0 takes one that is free.")
-@click.option(
-    "--trust",
-    metavar="FILE",
-    type=FILE,
-    help="Whose tokens are taken; every hook then needs one.",
-)
-@concept_map_option
-@at_option
-@policy_option
-@record_option
+@options.port_option("The port; 0 takes one that is free.")
+@options.file_option("--trust", "Whose tokens are taken; every hook then needs one.")
+@options.concept_map
+@options.at
+@options.policy
+@options.record
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     host: str,
     port: int,
@@ -78,22 +64,16 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     a line in that file. It asks; it never changes an order.
     """
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
-        print_errors(_MISSING)
-        return USAGE
+        raise click.ClickException(_MISSING)
     from orderlint.cli.serve_parts import Given, server_of  # noqa: PLC0415 - needs an extra
 
-    check_record_file(record, (trust, concept_map, policy))
-    source = click.get_current_context().get_parameter_source("at")
-    is_fixed = source is not click.core.ParameterSource.DEFAULT
+    check_record(record, (trust, concept_map, policy))
     given = Given(host, port, trust, concept_map, policy, record)
     try:
-        server, address = server_of(given, (lambda: at) if is_fixed else present)
+        server, address = server_of(given, options.clock_of(at))
     except OSError as error:
-        print_errors(f"Port {port} of {host} cannot be used: {error.strerror}.")
-        return USAGE
-    except (Refused, CannotWrite) as reason:
-        print_errors(str(reason))
-        return USAGE
+        said = f"Port {port} of {host} cannot be used: {error.strerror}."
+        raise click.ClickException(said) from None
     return _served(server, address)
 
 
@@ -105,9 +85,6 @@ def _served(server: Server, address: str) -> int:
     try:
         write_stdout(f"{address}\n")
         server.run()
-    except CannotWrite as reason:
-        print_errors(str(reason))
-        return USAGE
     finally:
         for each, handler in before.items():
             signal.signal(each, handler)

@@ -9,6 +9,7 @@ import gc
 import os
 import time
 from datetime import UTC, datetime
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import orderlint
@@ -18,7 +19,7 @@ from orderlint.cli.append import append_lines
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words, status_of
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
-from orderlint.cli.record import START, Check, FeedbackLine, record
+from orderlint.cli.record import START, Check, feedback_line, record
 from orderlint.conditions import order_conditions
 from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.concept_map import OURS
@@ -147,10 +148,10 @@ class _Records:
         for each in checked:
             if each.fault is not None:
                 self.fault(each.fault)
-        record(self._file, [self._check(each) for each in checked])
+        record(self._file, [self._check(each).line for each in checked])
 
     def feedback(self, hook: str, said: Sequence[Feedback]) -> bool:
-        return record(self._file, [FeedbackLine(hook, *each) for each in said]) != USAGE
+        return record(self._file, [partial(feedback_line, hook, each) for each in said]) != USAGE
 
     def _check(self, checked: Checked) -> Check:
         found = checked.assessment

@@ -5,18 +5,17 @@ Never what is made of an order.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from orderlint import verification
 from orderlint.api.results import Result
 from orderlint.api.sources import Content
-from orderlint.cli.batch import Batch
-from orderlint.cli.exit_status import fault_words
-from orderlint.cli.inputs import load_rulebook, read_content, read_input, read_site_policy
-from orderlint.cli.inputs import shown_name as name_of
+from orderlint.cli import inputs
+from orderlint.cli.batch import Failed, attempt, joined, refused_batch
 from orderlint.cli.outputs import print_errors
 from orderlint.finding import Refused, Verdict
-from orderlint.report.unchecked_files import Unread, refused_file
+from orderlint.report.unchecked_files import refused_file
 from orderlint.report.words import LABELS, counted
 from orderlint.tables.order_table import (
     LARGEST_TABLE,
@@ -27,10 +26,12 @@ from orderlint.tables.order_table import (
 from orderlint.tables.table_map import read_table_map
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
+    from orderlint.cli.batch import Batch
     from orderlint.rulebook.rule import Rulebook
     from orderlint.tables.order_table import Row
+    from orderlint.tables.table_map import Entry
     from orderlint.verification import Verified
 
 
@@ -43,43 +44,35 @@ def run_tables(
     standard error at the end.
     """
     try:
-        site = read_site_policy(policy)
-        entries = read_table_map(read_content(table_map).read("table-map"))
+        site = inputs.read_site_policy(policy)
+        entries = read_table_map(inputs.read_content(table_map).read("table-map"))
     except Refused as reason:
-        return _told(Batch(unread=(refused_file(name_of(table_map), reason),)))
-    book = load_rulebook("order", site)
-    results: list[Result[Verified]] = []
-    unread: list[Unread] = []
-    for file in files:
-        name = name_of(file)
-        try:
-            table = read_order_table(read_input(file, LARGEST_TABLE), name, entries)
-        except Refused as reason:
-            unread.append(refused_file(name, reason))
-            continue
-        print_errors(*table.said)
-        for row in table.rows:
-            made = _checked(row, name, at, book)
-            (unread if isinstance(made, Unread) else results).append(made)  # type: ignore[arg-type]
-    return _told(Batch(tuple(results), tuple(unread), book.rules, site, (None,) * len(unread)))
+        return refused_batch(table_map, reason)
+    book = inputs.load_rulebook("order", site)
+    return joined(
+        (made for file in files for made in _of_table(file, entries, at, book)), book.rules, site
+    )
 
 
-def _checked(row: Row, file: str, at: int, book: Rulebook) -> Result[Verified] | Unread:
-    """What `verify` finds in one order, or why it was not checked."""
+def _of_table(
+    file: str, entries: Sequence[Entry], at: int, book: Rulebook
+) -> Iterator[Result[Verified] | Failed]:
+    """What `verify` finds in each order of a table, or why it was not checked."""
+    name = inputs.shown_name(file)
     try:
-        found = verification.verify_order(order_of(row, file), at, book)
+        table = read_order_table(inputs.read_input(file, LARGEST_TABLE), name, entries)
     except Refused as reason:
-        return refused_file(row.name, reason)
-    except Exception as error:
-        return Unread(row.name, fault_words(error, row.name), is_fault=True)
+        yield Failed(refused_file(name, reason), None)
+        return
+    print_errors(*table.said)
+    for row in table.rows:
+        yield attempt(row.name, partial(_checked, row, name, at, book))
+
+
+def _checked(row: Row, file: str, at: int, book: Rulebook) -> Result[Verified]:
+    found = verification.verify_order(order_of(row, file), at, book)
     content = Content(row.name, document_of_row(row))
     return Result("verify", found.assessment.verdict, found.assessment, found, (content,), at)
-
-
-def _told(batch: Batch[Verified]) -> Batch[Verified]:
-    if batch.unread:
-        print_errors(*map(str, batch.unread))
-    return batch
 
 
 def summary(batch: Batch[Verified]) -> str:

@@ -5,32 +5,31 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
 import orderlint
-from orderlint.cli.batch import FORMS_FOR_CI, Batch, ci_report_of, for_ci, report_on, run_each
-from orderlint.cli.exit_status import USAGE, heaviest, status_of
-from orderlint.cli.inputs import read_codes, shown_name
-from orderlint.cli.options import (
-    FILE,
-    ascii_option,
-    checked_output,
-    concept_map_option,
-    datetime_of,
-    format_option,
-    record_option,
-    report_options,
+from orderlint.cli import options
+from orderlint.cli.batch import (
+    FORMS_FOR_CI,
+    ci_report_of,
+    for_ci,
+    refused_batch,
+    report_on,
+    run_each,
 )
+from orderlint.cli.exit_status import USAGE, heaviest, status_of
+from orderlint.cli.inputs import read_codes
 from orderlint.cli.output_files import write
-from orderlint.cli.outputs import CannotWrite, print_errors, to_ascii
+from orderlint.cli.outputs import print_errors, to_ascii
 from orderlint.cli.record import check_record, record_batch
 from orderlint.finding import Refused
-from orderlint.report.unchecked_files import refused_file
+from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
+    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.verification import Verified
 
@@ -49,16 +48,15 @@ Of several files the greatest status counts."""
 
 
 @click.command("verify", epilog=_EPILOG, short_help="Findings on written orders.")
-@click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=FILE)
-@click.option(
+@click.argument("files", nargs=-1, required=True, metavar="ORDER...", type=options.FILE)
+@options.file_option(
     "--table",
+    "Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
     "table_map",
     metavar="MAP",
-    type=FILE,
-    help="Each ORDER is a table of orders (CSV, TSV); MAP says which column holds which setting.",
 )
-@format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
-@report_options(detail=True, more=[concept_map_option, ascii_option, record_option])
+@options.format_option("text", "json", "html", *FORMS_FOR_CI, "fhir")
+@options.report_options(options.concept_map, options.in_ascii, options.record, has_detail=True)
 def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     files: tuple[str, ...],
     table_map: str | None,
@@ -83,9 +81,9 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     order, field and value (and unit). A MAP without columns has them named by their paths.
     """
     inputs = (*files, policy, table_map, concept_map)
-    wanted = wanted._replace(output=checked_output(wanted.output, inputs))
-    check_record(wanted, inputs)
-    batch = _checked(files, _Read(table_map, policy, concept_map), at)
+    wanted = wanted._replace(output=options.checked_output(wanted.output, inputs))
+    check_record(wanted.record, (*inputs, wanted.output))
+    batch = _checked(files, table_map, policy, concept_map, at)
     statuses = [status_of(result.assessment, wanted.fail_at) for result in batch.results]
     statuses += batch.statuses()
     try:
@@ -101,32 +99,28 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return heaviest([*statuses, record_batch(wanted.record, "verify", batch, statuses, at)])
 
 
-class _Read(NamedTuple):
-    """The files by which orders are read and judged."""
-
-    table_map: str | None
-    policy: str | None
-    concept_map: str | None
-
-
-def _checked(files: tuple[str, ...], by: _Read, at: int) -> Batch[Verified]:
+def _checked(
+    files: tuple[str, ...],
+    table_map: str | None,
+    policy: str | None,
+    concept_map: str | None,
+    at: int,
+) -> Batch[Verified]:
     """The orders in the files, each checked."""
-    if by.table_map is not None:
+    if table_map is not None:
         from orderlint.cli.tables import run_tables  # noqa: PLC0415 - cold start
 
-        return run_tables(files, by.table_map, by.policy, at)
+        return run_tables(files, table_map, policy, at)
     try:
-        codes = read_codes(by.concept_map)
+        codes = read_codes(concept_map)
     except Refused as reason:
-        unread = refused_file(shown_name(by.concept_map or ""), reason)
-        print_errors(str(unread))
-        return Batch(unread=(unread,))
+        return refused_batch(concept_map, reason)
 
     def make(data: bytes, name: str, site: SitePolicy | None) -> Result[Verified]:
-        when = datetime_of(at)
+        when = options.datetime_of(at)
         return orderlint.verify(data, name=name, at=when, policy=site, concept_map=codes)
 
-    return run_each(files, by.policy, "order", make)
+    return run_each(files, policy, "order", make)
 
 
 def _summary(batch: Batch[Verified], wanted: Wanted, table_map: str | None) -> str:

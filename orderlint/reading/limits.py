@@ -16,6 +16,7 @@ DEEPEST = 32  # sections and lists inside one another, the outermost included
 MOST_KEYS = 200  # keys of one section
 MOST_CHARACTERS = 20_000  # of one key or value: texts take half a minute for a million
 MOST_NODES = 20_000  # sections, lists, keys and values
+TWICE = "The same key stands twice in one section."
 
 # Tried once for each run of digits, so that the search stays linear.
 LONG_DIGITS = re.compile(rf"(?<!\d)\d{{{MOST_DIGITS + 1},}}")
@@ -52,7 +53,7 @@ def check_key(key: Scalar, seen: dict[str, Place]) -> None:
         raise Refused(f"A section has more than {MOST_KEYS} keys.", key.place)
     first = seen.setdefault(key.text, key.place)
     if first is not key.place:
-        raise Refused("The same key stands twice in one section.", key.place, also=first)
+        raise Refused(TWICE, key.place, also=first)
 
 
 def too_deep_refusal(place: Place) -> Refused:

@@ -18,15 +18,8 @@ from orderlint.reading.limits import check_key, make_scalar
 from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import near
+from orderlint.tables import table_map
 from orderlint.tables.row_document import document_of, is_count
-from orderlint.tables.table_map import (
-    HEAD_PATHS,
-    column_notes,
-    is_like_a_setting,
-    mapped_by_name,
-    no_column_words,
-    paths,
-)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -94,7 +87,7 @@ def is_table(text: str, entries: Sequence[Entry] = ()) -> bool:
     """Whether the first line of a text is that of a table of orders: several columns by name."""
     line = text.lstrip("\ufeff\r\n").partition("\n")[0]
     names = {cell.strip(' "\r') for cell in line.split(_delimiter(line))}
-    known = {each.mapped.column for each in entries} or {*paths()}
+    known = {each.mapped.column for each in entries} or {*table_map.paths()}
     is_comment = line.startswith("#")
     return len(names) > 1 and not is_comment and (bool(names & known) or names >= {*_LONG})
 
@@ -132,9 +125,9 @@ def _rows(text: str, name: str) -> Iterator[list[Cell]]:
 def _wide(
     names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
 ) -> OrderTable:
-    mapped = _checked(_mapped(names, entries, name), names, name, entries)
+    mapped = _checked(table_map.mapped_columns(entries, names, name), names, name, entries)
     # A column of the house's own is none of an order; one that is like a setting may be meant so.
-    strange = [] if entries else [each for each in names if is_like_a_setting(each)]
+    strange = [] if entries else [each for each in names if table_map.is_like_a_setting(each)]
     found = []
     for row in rows:
         place = row[0].place
@@ -161,21 +154,13 @@ def _long(
         if cells.setdefault(field.text.strip(), cell := value._replace(text=text)) is not cell:
             raise Refused(f"{field.text.strip()} stands twice in one order.", field.place)
     fields = [*dict.fromkeys(field for cells in orders.values() for field in cells)]
-    mapped = _mapped(fields, entries, name)
-    every = {*paths(), *HEAD_PATHS} | {*(fields if entries else ())}
+    mapped = table_map.mapped_columns(entries, fields, name)
+    every = {*table_map.paths(), *table_map.HEAD_PATHS} | {*(fields if entries else ())}
     found = []
     for order_name, cells in orders.items():
         named = {f: c for f, c in cells.items() if f not in every and c.text.strip()}
         found.append(Row(f"{name}:{order_name}", _cells(mapped, cells), named))
     return _table(found, fields, mapped)
-
-
-def _mapped(names: Iterable[str], entries: Sequence[Entry], name: str) -> list[MappedColumn]:
-    """The columns of settings, by the map or by name. Raises Refused where there is none."""
-    mapped = [each.mapped for each in entries] or mapped_by_name(names)
-    if not mapped:
-        raise Refused(no_column_words(), name)
-    return mapped
 
 
 def _checked(
@@ -250,4 +235,4 @@ def document_of_row(row: Row) -> bytes:
 def _table(rows: Iterable[Row], names: Iterable[str], mapped: Sequence[MappedColumn]) -> OrderTable:
     read = {x for each in mapped for x in (each.column, each.unit_column)}
     unread = tuple(name for name in names if name not in read)
-    return OrderTable(tuple(rows), tuple(column_notes(unread, mapped)), unread)
+    return OrderTable(tuple(rows), tuple(table_map.column_notes(unread, mapped)), unread)

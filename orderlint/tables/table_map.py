@@ -9,12 +9,13 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
+from orderlint.finding import Refused
 from orderlint.reading.node import Listing, Scalar, Section
 from orderlint.rulebook.yaml_fields import known_keys, near, optional, refuse, scalar, section
 from orderlint.units import find_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.finding import Place
     from orderlint.reading import Document
@@ -56,10 +57,21 @@ def paths() -> tuple[str, ...]:
     return tuple(path for path in every if path not in HEAD_PATHS)
 
 
-def mapped_by_name(names: Iterable[str]) -> list[MappedColumn]:
-    """The columns that have a path as their name, in the order of `names`."""
+def mapped_columns(entries: Sequence[Entry], names: Iterable[str], file: str) -> list[MappedColumn]:
+    """The columns of settings: those of a map or, without one, those that have a path as name.
+
+    Raises Refused where there is none in the file.
+    """
     every = {*paths()}
-    return [MappedColumn(name, name) for name in names if name in every]
+    mapped = [each.mapped for each in entries]
+    mapped = mapped or [MappedColumn(name, name) for name in names if name in every]
+    if not mapped:
+        raise Refused(
+            "No column has the name of a setting, as in this first line of a table: "
+            f"{sample_header()}. Use such names, or say in a map which column has which setting.",
+            file,
+        )
+    return mapped
 
 
 _IN_BRACKETS = re.compile(r"\([^)]*\)?|\[[^\]]*\]?")
@@ -91,14 +103,6 @@ def _plain(name: str) -> str:
 
 def _sorted(words: str) -> tuple[str, ...]:
     return tuple(sorted(words.split()))
-
-
-def no_column_words() -> str:
-    """Why a table is refused of which no column is mapped."""
-    return (
-        "No column has the name of a setting, as in this first line of a table: "
-        f"{sample_header()}. Use such names, or say in a map which column has which setting."
-    )
 
 
 def sample_header() -> str:

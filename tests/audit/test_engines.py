@@ -17,13 +17,12 @@ from databases import SPARK_PYTHON, InDuckDB, Postgres, Rows, run_in_spark, tabl
 from rows_of_texts import drawn_rows, meaning, pool, read_row
 from running import run
 
-from orderlint.audit.sql.dialects import query_for
 from orderlint.audit.sql.outcomes import outcome_of
 from orderlint.audit.sql.planted_rows import leaves_of
+from orderlint.audit.sql.query import query_for
+from orderlint.audit.sql.read_texts import keys_of, write_texts
 from orderlint.audit.sql.self_check import REFUSED
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import write_texts
-from orderlint.audit.sql.text_keys import keys_of
 from orderlint.language.tree import And
 from orderlint.rulebook.load import load
 from orderlint.tables.table_map import MappedColumn

@@ -44,7 +44,7 @@ ODD = st.sampled_from(
 def test_each_time_is_read_as_it_is_alone(texts):
     classes = TextClasses("written", (), MemoryBudget(0))
     found = InstantReader(classes).read(pl.Series(texts, dtype=pl.String))
-    for text, number, at in zip(texts, found.classes, found.numbers, strict=True):
+    for text, number, at in zip(texts, found["class"], found["number"], strict=True):
         alone, ours = read_cell("written", text), classes.readings[number]
         assert at == alone.leaf.value
         assert (ours.leaf.state, ours.refused) == (alone.leaf.state, alone.refused)
@@ -56,4 +56,4 @@ def test_an_offset_is_as_it_is_written():
     at = datetime(2026, 3, 2, tzinfo=UTC).astimezone(timezone(timedelta(hours=5, minutes=30)))
     texts = [at.isoformat(), "2026-03-02T00:00:00Z", "2026-03-02T00:00:00.5-03:00", "no"]
     found = reader.read(pl.Series(texts))
-    assert found.offsets.to_list() == [19_800, None, -10_800, None]
+    assert found["offset"].to_list() == [19_800, None, -10_800, None]

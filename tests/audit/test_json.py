@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from jsonschema import Draft202012Validator
 
-from orderlint.audit.intervals import wilson
 from orderlint.audit.model import (
     Against,
     AuditResult,
@@ -21,6 +20,7 @@ from orderlint.audit.model import (
     SourceFile,
     Unreadable,
 )
+from orderlint.audit.shares import wilson
 from orderlint.fields import load_schema
 from orderlint.finding import Inactive, Level, Verdict
 from orderlint.report.audit.json import render

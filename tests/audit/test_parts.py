@@ -73,7 +73,10 @@ def test_a_file_of_many_is_open_only_while_it_is_read(tmp_path):
     parquet.write_table(pa.table({"treat_above": ["25 mmHg"]}), file)
     table = open_table(str(file), None)
     assert file not in {each.resolve() for each in Path("/proc/self/fd").iterdir()}
-    assert (table.rows, [each.num_rows for each in table.batches(["treat_above"])]) == (1, [1])
+    assert (table.rows, [each.num_rows for each in table.batches(["treat_above"], (), 0)]) == (
+        1,
+        [1],
+    )
 
 
 def test_a_part_has_the_texts_of_its_own_rows_alone():

@@ -13,11 +13,9 @@ from rows_of_texts import drawn_rows, meaning, pool, read_row
 from orderlint.audit.sql.outcomes import Outcome, outcome_of
 from orderlint.audit.sql.planted_rows import leaves_of
 from orderlint.audit.sql.query import standard_query
-from orderlint.audit.sql.read_texts import flag_column
+from orderlint.audit.sql.read_texts import flag_column, keys_of, write_texts
 from orderlint.audit.sql.self_check import REFUSED
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.audit.sql.text_files import write_texts
-from orderlint.audit.sql.text_keys import keys_of
 from orderlint.language.tree import And
 from orderlint.reading import read
 from orderlint.rulebook.load import load

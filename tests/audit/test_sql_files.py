@@ -7,9 +7,8 @@ import pytest
 from few_rules import query
 from pyarrow import csv
 
-from orderlint.audit.sql.dialects import DIALECTS, in_dialect, query_for
-from orderlint.audit.sql.read_texts import TextKey, flag_column
-from orderlint.audit.sql.text_files import write_texts
+from orderlint.audit.sql.query import DIALECTS, in_dialect, query_for
+from orderlint.audit.sql.read_texts import TextKey, flag_column, write_texts
 from orderlint.finding import Refused
 from orderlint.order import FLAGS
 

@@ -10,8 +10,8 @@ from jsonschema import Draft202012Validator
 from pyarrow import parquet
 
 from orderlint.audit.columns import mapping_of
-from orderlint.audit.mapped_cells import cells_by_path
 from orderlint.audit.row_reader import text_at
+from orderlint.audit.tables.arrow_cells import cells_by_path
 from orderlint.audit.tables.opening import open_table
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
@@ -32,7 +32,7 @@ def mapped(tmp_path, table, **columns):
     parquet.write_table(pa.table(table), tmp_path / "orders.parquet")
     opened = open_table(str(tmp_path / "orders.parquet"))
     found = mapping_of([opened], entries(**columns))
-    part = pa.Table.from_batches([*opened.batches(found.names(), found.floats())])
+    part = pa.Table.from_batches([*opened.batches(found.names(), found.floats(), 0)])
     cells = cells_by_path(part, found.mapped)
     return [
         {path: text for path in cells if (text := text_at(cells[path], row)) is not None}

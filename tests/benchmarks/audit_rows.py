@@ -13,10 +13,10 @@ from benchmarks.audit_table import broken, counted, parsed, table
 from benchmarks.page import Comparison, Section, figure, with_spread
 from benchmarks.timing import calls, in_turn, process
 
-from orderlint.audit.auditor import Auditor, Options
+from orderlint.audit.auditor import Audit, Auditor, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
 from orderlint.audit.judge import judge
-from orderlint.audit.run import Audit, GivenPolicy, parts, run
+from orderlint.audit.run import parts, run
 from orderlint.audit.tables.opening import open_table
 from orderlint.rulebook.load import load
 
@@ -66,11 +66,11 @@ def steps(path: Path) -> dict[str, Callable[[], object]]:
     """An audit and its steps, each beginning with what those before it have made."""
     audit = audit_of_file(path)
     every = list(parts(audit, 0))
-    auditor = new_auditor(audit)
+    auditor = Auditor(audit)
     rows = [auditor.reader.read(part.cells, part.rows.num_rows)[0] for part in every]
 
     def texts() -> object:
-        reader = new_auditor(audit).reader
+        reader = Auditor(audit).reader
         return [reader.read(part.cells, part.rows.num_rows) for part in every]
 
     def rules() -> object:
@@ -85,12 +85,6 @@ def steps(path: Path) -> dict[str, Callable[[], object]]:
         BY_HAND: lambda: counted(pl.scan_parquet(path).select(parsed())),
         NUMBERS: lambda: counted(numbers),
     }
-
-
-def new_auditor(audit: Audit) -> Auditor:
-    """An auditor that has met no text yet."""
-    books = [policy.rulebook for policy in audit.policies]
-    return Auditor(audit.columns, books, audit.options)
 
 
 def _must_agree(path: Path) -> None:

@@ -16,7 +16,7 @@ import pytest
 
 from orderlint.cli import append
 from orderlint.cli.append import append_lines
-from orderlint.cli.outputs import CannotWrite
+from orderlint.own_files import CannotWrite
 
 START = "line "
 
@@ -29,7 +29,7 @@ def record(tmp_path):
 APPEND = """
 import os, sys, time
 from orderlint.cli.append import append_lines
-from orderlint.cli.outputs import CannotWrite
+from orderlint.own_files import CannotWrite
 file, name, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
 if name == "full":
     def half(descriptor, data, write=os.write):

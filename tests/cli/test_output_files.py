@@ -14,7 +14,7 @@ from running import AT, CLEAN, run, started
 
 from orderlint.cli import output_files
 from orderlint.cli.output_files import same_file, write_file
-from orderlint.cli.outputs import CannotWrite
+from orderlint.own_files import CannotWrite
 
 SEEN = CLEAN.parent / "seen-as-ordered.yaml"
 

@@ -10,7 +10,6 @@ import pytest
 from running import AT, CLEAN, run, started
 
 from orderlint.cli.outputs import (
-    CannotWrite,
     encoded,
     print_errors,
     terminal_width,
@@ -20,6 +19,7 @@ from orderlint.cli.outputs import (
     write_all,
     write_stdout,
 )
+from orderlint.own_files import CannotWrite
 from orderlint.report.picture.segment_kinds import STYLES
 
 
@@ -122,7 +122,9 @@ def test_a_report_that_is_cut_short_is_no_success(arguments, unbuffered, tmp_pat
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (500, 500))
 
-    options = {"env": {**os.environ, "PYTHONUNBUFFERED": unbuffered}, "preexec_fn": little_room}
+    # What Python compiles would be cut short as well, and stay so for other runs.
+    env = {**os.environ, "PYTHONUNBUFFERED": unbuffered, "PYTHONDONTWRITEBYTECODE": "1"}
+    options = {"env": env, "preexec_fn": little_room}
     with (tmp_path / "report").open("wb") as report:
         process = started(*arguments, stdout=report, **options)
         _, err = process.communicate(timeout=60)

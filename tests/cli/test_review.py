@@ -8,8 +8,8 @@ from jsonschema import Draft202012Validator
 from running import AT, CLEAN, run
 
 from orderlint.cli.inputs import read_input
-from orderlint.cli.outputs import CannotWrite
 from orderlint.fields import load_schema
+from orderlint.own_files import CannotWrite
 
 FOLDER = CLEAN.parent
 SOUND = FOLDER / "set-irrigation-adult.yaml"
@@ -227,7 +227,7 @@ def test_a_certificate_is_of_the_bytes_that_were_reviewed(tmp_path, monkeypatch)
         return data
 
     with monkeypatch.context() as patched:
-        patched.setattr("orderlint.cli.batch.read_input", read_and_change)
+        patched.setattr("orderlint.cli.inputs.read_input", read_and_change)
         assert run("review", *AT, "--certificate", file, kept).status == 0
     digests = json.loads(file.read_text(encoding="utf-8"))["digests"]
     assert digests["set"] == hashlib.sha256(SOUND.read_bytes()).hexdigest()

@@ -9,7 +9,7 @@ from contrast import contrast
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from orderlint.audit.intervals import wilson
+from orderlint.audit.shares import wilson
 from orderlint.report.blocks import Bar, Month, Monthly
 from orderlint.report.picture.shares import bar_svg, monthly_svg
 

@@ -8,16 +8,7 @@ from orderlint.audit.sql.cells import table_name, text_of, unit_text_of
 from orderlint.audit.sql.outcomes import Tests
 from orderlint.audit.sql.read_texts import OFFSETS, flag_column, list_column
 from orderlint.fields import field_table
-from orderlint.language.to_sql import (
-    flag_of,
-    given_of,
-    identifier,
-    named_of,
-    quoted,
-    row,
-    unit_of,
-    value_of,
-)
+from orderlint.language import to_sql
 from orderlint.order import CLOCK_PUT_BACK
 
 if TYPE_CHECKING:
@@ -33,7 +24,7 @@ _NOTHING = Tests(frozenset(), frozenset())
 
 def fault_of(path: str) -> str:
     """Column, VARCHAR: the rule that a text breaks in being read; NULL where it breaks none."""
-    return identifier(f"{path} fault")
+    return to_sql.identifier(f"{path} fault")
 
 
 AT_ONCE = 12
@@ -83,7 +74,7 @@ def _joins(query: Query, path: str, alias: str) -> Iterator[str]:
     texts = f"LEFT JOIN {table_name(query.texts)} AS"
     yield f"{texts} {alias} ON {' AND '.join(_matches(query, path, alias))}"
     for at in _offsets_with(query, path):
-        on = _same(query, f"o_{at}", OFFSETS[at], quoted(at), f"c.{text_of(at)}")
+        on = _same(query, f"o_{at}", OFFSETS[at], to_sql.quoted(at), f"c.{text_of(at)}")
         yield f"{texts} o_{at} ON {' AND '.join(on)} AND o_{at}.unit_text = c.{text_of('zone')}"
 
 
@@ -95,13 +86,13 @@ def _offsets_with(query: Query, path: str) -> tuple[str, ...]:
 def _matches(query: Query, path: str, alias: str) -> list[str]:
     own = f"c.{text_of(path)}"
     around = [f"c.{text_of(at)}" for at in query.around(path)]
-    text, at, unit = own, quoted(path), "''"
+    text, at, unit = own, to_sql.quoted(path), "''"
     if query.has_unit(path):
         unit = f"COALESCE(c.{unit_text_of(path)}, '')"
     if around:
         text = f"COALESCE({', '.join([own, *around])})"
         named = zip([own, *around], [path, *query.around(path)], strict=True)
-        cases = (f"WHEN {cell} IS NOT NULL THEN {quoted(name)}" for cell, name in named)
+        cases = (f"WHEN {cell} IS NOT NULL THEN {to_sql.quoted(name)}" for cell, name in named)
         at = f"CASE {' '.join(cases)} END"
         unit = f"CASE WHEN {own} IS NULL THEN '' ELSE {unit} END" if unit != "''" else unit
     return [*_same(query, alias, path, at, text), f"COALESCE({alias}.unit_text, '') = {unit}"]
@@ -109,8 +100,8 @@ def _matches(query: Query, path: str, alias: str) -> list[str]:
 
 def _same(query: Query, alias: str, path: str, at: str, text: str) -> list[str]:
     return [
-        f"{alias}.made_for = {quoted(query.asked.table.made_for)}",
-        f"{alias}.path = {quoted(path)}",
+        f"{alias}.made_for = {to_sql.quoted(query.asked.table.made_for)}",
+        f"{alias}.path = {to_sql.quoted(path)}",
         f"{alias}.written_at = {at}",
         f"{alias}.text = {text}",
     ]
@@ -134,11 +125,11 @@ def _refused(query: Query, path: str, alias: str) -> Iterator[str]:
 
 
 def _columns(query: Query, path: str, alias: str) -> Iterator[Column]:
-    tests = query.tests.get(path, _NOTHING)
+    tests = query.asked.table.tests.get(path, _NOTHING)
     read = list(_read(query, path, alias, tests))
     standing = query.asked.standing.get(path)
     if standing is not None:
-        found = zip(read, row(standing, *tests), strict=True)
+        found = zip(read, to_sql.row(standing, *tests), strict=True)
         read = [(_unless(alias, own, line), name) for (own, name), line in found]
     yield from read
     yield f"{alias}.fault", fault_of(path)
@@ -149,17 +140,17 @@ def _read(query: Query, path: str, alias: str, tests: Tests) -> Iterator[Column]
     field = field_table().fields.get(path)
     is_choice = field is not None and field.kind == "choice"
     is_text = field is not None and field.kind in {"text", "label", "zone"}
-    yield f"COALESCE({alias}.given, FALSE)", given_of(path)
+    yield f"COALESCE({alias}.given, FALSE)", to_sql.given_of(path)
     # What a text says is asked of its flags and names alone.
     value = "CAST(NULL AS VARCHAR)" if is_text else f"{alias}.choice" if is_choice else ""
-    yield value or f"{alias}.number", value_of(path)
-    yield f"{alias}.unit", unit_of(path)
+    yield value or f"{alias}.number", to_sql.value_of(path)
+    yield f"{alias}.unit", to_sql.unit_of(path)
     for flag in sorted(tests.flags):
         own = f"{alias}.{flag_column(flag)}"
         changes = flag == CLOCK_PUT_BACK and query.asks_for_clock_change
-        yield _put_back(alias) if changes else own, flag_of(path, flag)
+        yield _put_back(alias) if changes else own, to_sql.flag_of(path, flag)
     for listed in sorted(tests.lists):
-        yield f"{alias}.{list_column(listed)}", named_of(path, listed)
+        yield f"{alias}.{list_column(listed)}", to_sql.named_of(path, listed)
 
 
 def _put_back(alias: str) -> str:
@@ -178,4 +169,4 @@ def _literal(value: bool | int | str | None) -> str:
         return "NULL"
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
-    return str(value) if isinstance(value, int) else quoted(value)
+    return str(value) if isinstance(value, int) else to_sql.quoted(value)

@@ -5,7 +5,6 @@ Made from the examples that the records of the rules carry. Never an order of a 
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
@@ -13,6 +12,7 @@ from orderlint.audit.texts import read_cell
 from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Names, atoms
+from orderlint.local_time import fixed_clock, wall_time
 from orderlint.order import Leaf, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read
@@ -31,9 +31,6 @@ if TYPE_CHECKING:
     from orderlint.rulebook.standing_orders import StandingOrders
 
     Texts = Mapping[str, str]
-
-
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 class PlantedRow(NamedTuple):
@@ -196,5 +193,5 @@ def _texts(order: Order, at: int) -> Texts:
         for path, leaf in order.leaves.items()
         if leaf.given and leaf.place is not None and leaf.text and path not in HEAD_PATHS
     }
-    when = (_EPOCH + timedelta(milliseconds=at)).isoformat(timespec="milliseconds")
+    when = wall_time(fixed_clock(0), at).isoformat(timespec="milliseconds")
     return {**written, CHECKED_AT: when}

@@ -17,7 +17,7 @@ from orderlint.rulebook.rule import CodeRule
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.audit.sql.outcomes import RuleTrees, Tests
+    from orderlint.audit.sql.outcomes import RuleTrees
     from orderlint.audit.sql.planted_rows import Planted
     from orderlint.audit.sql.read_texts import TextTable
     from orderlint.order import Leaf
@@ -95,16 +95,11 @@ class Query:
         return {each.path: each for each in self.mapping}
 
     @property
-    def tests(self) -> Mapping[str, Tests]:
-        """What is looked for in the text of each leaf that a condition reads."""
-        return self.asked.table.tests
-
-    @property
     def leaves(self) -> tuple[str, ...]:
         """The paths of the leaves that are looked up: of a condition, a column, a planted row."""
         planted = (path for row in self.asked.planted.rows for path in row.texts)
         clock = (*OFFSETS, "zone") if self.asks_for_clock_change else ()
-        needed = {*self.tests, *self.columns, *planted, *clock}
+        needed = {*self.asked.table.tests, *self.columns, *planted, *clock}
         return tuple(path for path in (*field_table().fields, CHECKED_AT) if path in needed)
 
     @property
@@ -114,7 +109,8 @@ class Query:
 
     def around(self, path: str) -> tuple[str, ...]:
         """The sections around a leaf that can be written as one text instead, nearest first."""
-        found = (at for at in self.cells if path.startswith(f"{at}.") and at in _sections())
+        sections = field_table().sections
+        found = (at for at in self.cells if path.startswith(f"{at}.") and at in sections)
         return tuple(sorted(found, key=len, reverse=True))
 
     def has_unit(self, path: str) -> bool:
@@ -125,9 +121,5 @@ class Query:
     @property
     def asks_for_clock_change(self) -> bool:
         """Whether a condition asks if the clock is put back between two times."""
-        tests = self.tests.get("review_by")
+        tests = self.asked.table.tests.get("review_by")
         return tests is not None and CLOCK_PUT_BACK in tests.flags
-
-
-def _sections() -> Mapping[str, tuple[str, ...]]:
-    return field_table().sections

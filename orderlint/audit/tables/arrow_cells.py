@@ -1,4 +1,4 @@
-"""Cells of Arrow data as texts, each different one once.
+"""Cells of Arrow data as texts, each different one once; those of settings with their units.
 
 A number, a date or a time has its plain text. A float has none, but the shortest that is read back
 as the same float. Never what a text means.
@@ -18,7 +18,38 @@ import pyarrow.compute as pc
 from orderlint.audit.rows import Cells
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterable, Mapping
+
+    from orderlint.tables.table_map import MappedColumn
+
+
+def cells_by_path(part: pa.Table, mapped: Iterable[MappedColumn]) -> Mapping[str, Cells]:
+    """The cells of each path in the rows of a part."""
+    return {each.path: _mapped(part, each) for each in mapped}
+
+
+def _mapped(part: pa.Table, mapped: MappedColumn) -> Cells:
+    values = cells_of(part.column(mapped.column), mapped.absent)
+    if mapped.unit is not None:
+        return Cells(values.codes, values.texts + f" {mapped.unit}")
+    if mapped.unit_column is None:
+        return values
+    return _with_units(values, cells_of(part.column(mapped.unit_column), mapped.absent))
+
+
+def _with_units(values: Cells, units: Cells) -> Cells:
+    """Each number with its unit after a blank; one without a unit stands alone."""
+    pairs = pl.DataFrame({"value": values.codes, "unit": units.codes})
+    different = pairs.filter(pl.col("value").is_not_null()).unique().with_row_index("code")
+    number = values.texts.gather(different["value"])
+    unit = units.texts.gather(different["unit"])
+    texts = number + pl.select((" " + pl.lit(unit)).fill_null("")).to_series()
+    codes = pairs.join(
+        different, on=["value", "unit"], how="left", nulls_equal=True, maintain_order="left"
+    )["code"]
+    # `5` `mmHg` and `5 mmHg` alone are the same.
+    numbers, once = _each_once(texts)
+    return Cells(numbers.gather(codes), once)
 
 
 def cells_of(column: pa.ChunkedArray, absent: Collection[str] = ()) -> Cells:
@@ -39,27 +70,31 @@ def _without_absent(codes: pl.Series, texts: pl.Series, absent: Collection[str])
     is_used = pl.Series([False], dtype=pl.Boolean).new_from_index(0, len(texts))
     is_used = is_used.scatter(codes.drop_nulls().unique(), True)
     keep = is_used & ~texts.is_in(["", *absent]).fill_null(value=True)
-    kept = texts.filter(keep)
-    different = kept.unique(maintain_order=True)
+    numbers, different = _each_once(texts.filter(keep))
     if len(different) == len(texts):
         return Cells(codes, texts)
-    numbers = pl.int_range(len(kept), dtype=pl.UInt32, eager=True)
-    if len(different) < len(kept):
-        of_text = dict(zip(different.to_list(), range(len(different)), strict=True))
-        numbers = pl.Series([of_text[text] for text in kept.to_list()], dtype=pl.UInt32)
     nothing = pl.Series([None], dtype=pl.UInt32).new_from_index(0, len(texts))
     of_code = nothing.scatter(keep.arg_true(), numbers)
     return Cells(of_code.gather(codes), different)
+
+
+def _each_once(texts: pl.Series) -> tuple[pl.Series, pl.Series]:
+    """For each text its number among the different ones, and these."""
+    different = texts.unique(maintain_order=True)
+    if len(different) == len(texts):
+        return pl.int_range(len(texts), dtype=pl.UInt32, eager=True), texts
+    of_text = dict(zip(different.to_list(), range(len(different)), strict=True))
+    return pl.Series([of_text[text] for text in texts.to_list()], dtype=pl.UInt32), different
 
 
 def _texts(values: pa.Array) -> pl.Series:
     kind = values.type
     if pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_string_view(kind):
         return pl.Series(pl.from_arrow(values), dtype=pl.String)
-    return pl.Series([_text(value) for value in values.to_pylist()], dtype=pl.String)
+    return pl.Series([text_of(value) for value in values.to_pylist()], dtype=pl.String)
 
 
-def _text(value: object) -> str | None:
+def text_of(value: object) -> str | None:
     """The text of a value that is not text."""
     if value is None:
         return None

@@ -6,82 +6,75 @@ Sections within an object are columns too, under their dotted path. Never what a
 from __future__ import annotations
 
 import json
+from functools import partial
 from itertools import islice
 from typing import TYPE_CHECKING
 
 import pyarrow as pa
 
-from orderlint.audit.tables.table import TableColumn, checked_columns
+from orderlint.audit.tables.table import Table, TableColumn, checked_columns
 from orderlint.finding import Place, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
 _BATCH = 16_384
 _LONGEST = 8 * 1024 * 1024  # bytes of one line
 
 
-class LinesTable:
-    """A file of lines. Its columns are the names that any of its lines has, in their order."""
+def lines_table(name: str) -> Table:
+    """A file of lines. Its columns are the names that any of its lines has, in their order.
 
-    names_vary = True
-    rows = None
-
-    def __init__(self, name: str) -> None:
-        self.name = name
-        found: dict[str, None] = {}
-        for row in self._rows():
-            found.update(dict.fromkeys(row))
-        columns = (TableColumn(each, "text", is_text=True) for each in found)
-        self.columns = checked_columns(columns, name)
-
-    def batches(
-        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
-    ) -> Iterator[pa.RecordBatch]:
-        """The rows of some columns in order, from `start` on."""
-        del floats  # a number is its text
-        rows = islice(self._rows(), start, None)
-        while some := [*islice(rows, _BATCH)]:
-            arrays = [pa.array([row.get(name) for row in some], pa.string()) for name in names]
-            yield pa.RecordBatch.from_arrays(arrays, names=[*names])
-
-    def _rows(self) -> Iterator[dict[str, str]]:
-        """The texts of each line by name; what is null is left out."""
-        try:
-            with open(self.name, "rb") as file:  # noqa: PTH123 - a name is opened as it was given
-                for number, line in enumerate(_lines(file, self.name), 1):
-                    if line.strip():
-                        yield self._row(line, number)
-        except OSError as error:
-            raise Refused(f"The file cannot be read: {error.strerror}.", self.name) from None
-
-    def _row(self, line: bytes, number: int) -> dict[str, str]:
-        place = Place(self.name, number, 1)
-        try:
-            text = line.decode("utf-8-sig" if number == 1 else "utf-8")
-            value = _DECODER.decode(text)
-        except UnicodeDecodeError:
-            raise Refused("The line is not UTF-8 text.", place) from None
-        except (ValueError, RecursionError):
-            raise Refused("The line is no JSON object.", place) from None
-        if not isinstance(value, _Pairs):
-            raise Refused("The line is no JSON object.", place)
-        row: dict[str, str] = {}
-        for path, found in _flat(value, ""):
-            if isinstance(found, list):
-                raise Refused(f"{path} is a list, which no cell can be.", place)
-            if path in row:
-                raise Refused(f"{path} stands twice in one line.", place)
-            if found is not None:
-                row[path] = _text(found, place)
-        return row
+    Raises Refused.
+    """
+    found: dict[str, None] = {}
+    for row in _rows(name):
+        found.update(dict.fromkeys(row))
+    columns = (TableColumn(each, "text", is_text=True) for each in found)
+    return Table(name, checked_columns(columns, name), partial(_batches, name), names_vary=True)
 
 
-def _lines(file: Iterable[bytes], name: str) -> Iterator[bytes]:
-    for number, line in enumerate(file, 1):
-        if len(line) > _LONGEST:
-            raise Refused("The line is too long.", Place(name, number, 1))
-        yield line
+def _batches(
+    file: str, names: Sequence[str], _floats: Collection[str], start: int
+) -> Iterator[pa.RecordBatch]:
+    rows = islice(_rows(file), start, None)
+    while some := [*islice(rows, _BATCH)]:
+        arrays = [pa.array([row.get(name) for row in some], pa.string()) for name in names]
+        yield pa.RecordBatch.from_arrays(arrays, names=[*names])
+
+
+def _rows(name: str) -> Iterator[dict[str, str]]:
+    """The texts of each line by name; what is null is left out."""
+    try:
+        with open(name, "rb") as file:  # noqa: PTH123 - a name is opened as it was given
+            for number, line in enumerate(file, 1):
+                if len(line) > _LONGEST:
+                    raise Refused("The line is too long.", Place(name, number, 1))
+                if line.strip():
+                    yield _row(line, Place(name, number, 1))
+    except OSError as error:
+        raise Refused(f"The file cannot be read: {error.strerror}.", name) from None
+
+
+def _row(line: bytes, place: Place) -> dict[str, str]:
+    try:
+        text = line.decode("utf-8-sig" if place.line == 1 else "utf-8")
+        value = _DECODER.decode(text)
+    except UnicodeDecodeError:
+        raise Refused("The line is not UTF-8 text.", place) from None
+    except (ValueError, RecursionError):
+        value = None
+    if not isinstance(value, _Pairs):
+        raise Refused("The line is no JSON object.", place)
+    row: dict[str, str] = {}
+    for path, found in _flat(value, ""):
+        if isinstance(found, list):
+            raise Refused(f"{path} is a list, which no cell can be.", place)
+        if path in row:
+            raise Refused(f"{path} stands twice in one line.", place)
+        if found is not None:
+            row[path] = _text(found, place)
+    return row
 
 
 class _Pairs(list[tuple[str, object]]):

@@ -8,51 +8,48 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from orderlint.audit.tables.database import DUCKDB_AT, DUCKDB_MAGIC, SQLITE_MAGIC
-from orderlint.audit.tables.parquet import MAGIC
+from orderlint.audit.tables import database
+from orderlint.audit.tables.arrow_files import PARQUET_MAGIC, csv_table, parquet_table
+from orderlint.audit.tables.lines import lines_table
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
     from orderlint.audit.tables.table import Table
 
-_LINES = (".ndjson", ".jsonl")
+_BY_NAME: Mapping[str, Callable[[str], Table]] = {
+    ".ndjson": lines_table,
+    ".jsonl": lines_table,
+    ".csv": csv_table,
+}
 
 
 def open_table(file: str, table: str | None = None) -> Table:
     """Open a file as a table; `table` is the one of a database that is meant. Raises Refused."""
     head = _head(file)
-    if head.startswith(SQLITE_MAGIC) or head[DUCKDB_AT:].startswith(DUCKDB_MAGIC):
-        return _of_database(file, table, is_sqlite=head.startswith(SQLITE_MAGIC))
+    is_sqlite = head.startswith(database.SQLITE_MAGIC)
+    if is_sqlite or head[database.DUCKDB_AT :].startswith(database.DUCKDB_MAGIC):
+        if table is None:
+            said = "This is a database; say with --table which of its tables is meant."
+            raise Refused(said, file)
+        opened = database.sqlite_table if is_sqlite else database.duckdb_table
+        return opened(file, table)
     if table is not None:
         raise Refused("This is no database file, so that --table means nothing of it.", file)
-    if head.startswith(MAGIC):
-        from orderlint.audit.tables.parquet import ParquetTable  # noqa: PLC0415 - one of several
-
-        return ParquetTable(file)
-    if file.lower().endswith(_LINES):
-        from orderlint.audit.tables.lines import LinesTable  # noqa: PLC0415 - one of several
-
-        return LinesTable(file)
-    if file.lower().endswith(".csv"):
-        from orderlint.audit.tables.delimited import CsvTable  # noqa: PLC0415 - one of several
-
-        return CsvTable(file)
+    if head.startswith(PARQUET_MAGIC):
+        return parquet_table(file)
+    for ending, of_kind in _BY_NAME.items():
+        if file.lower().endswith(ending):
+            return of_kind(file)
     kinds = "Parquet, CSV (.csv), lines of JSON (.ndjson, .jsonl), or a DuckDB or SQLite file"
     raise Refused(f"This is no table that can be read: {kinds}.", file)
-
-
-def _of_database(file: str, table: str | None, *, is_sqlite: bool) -> Table:
-    from orderlint.audit.tables.database import DuckTable, SqliteTable  # noqa: PLC0415
-
-    if table is None:
-        raise Refused("This is a database; say with --table which of its tables is meant.", file)
-    return SqliteTable(file, table) if is_sqlite else DuckTable(file, table)
 
 
 def _head(file: str) -> bytes:
     try:
         with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given
-            return stream.read(len(SQLITE_MAGIC))
+            return stream.read(len(database.SQLITE_MAGIC))
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else None
         raise Refused(f"The file cannot be read: {reason or 'it is no file name'}.", file) from None

@@ -5,14 +5,17 @@ Never how a kind of file is read, and never what a text means.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple
 
 import pyarrow as pa
 
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+    from typing import TypeAlias
+
+    Batches: TypeAlias = Callable[[Sequence[str], Collection[str], int], Iterator[pa.RecordBatch]]
 
 
 class TableColumn(NamedTuple):
@@ -28,33 +31,20 @@ class TableColumn(NamedTuple):
     is_float: bool = False
 
 
-class Table(Protocol):
-    """One file, or one table of a database."""
+class Table(NamedTuple):
+    """One file, or one table of a database, under the name of its file as it was given.
 
-    @property
-    def name(self) -> str:
-        """The file as it was given."""
+    `batches` gives the rows of some columns in order, of which some may hold floats, that are read
+    as their shortest text, and from a row on. It raises Refused where they cannot be read. `rows`
+    is how many there are, None where that is not known before. With `names_vary`, a column that it
+    does not have is one without cells, as of lines of JSON.
+    """
 
-    @property
-    def columns(self) -> tuple[TableColumn, ...]:
-        """Its columns in order. No name stands twice."""
-
-    @property
-    def rows(self) -> int | None:
-        """How many rows it has, None where that is not known before they are read."""
-
-    @property
-    def names_vary(self) -> bool:
-        """Whether a column that it does not have is one without cells, as of lines of JSON."""
-
-    def batches(
-        self, names: Sequence[str], floats: Collection[str] = (), start: int = 0
-    ) -> Iterator[pa.RecordBatch]:
-        """The rows of some columns in order, from `start` on. Raises Refused where they cannot be
-        read.
-
-        `floats` are those whose floats are read as their shortest text.
-        """
+    name: str
+    columns: tuple[TableColumn, ...]
+    batches: Batches
+    rows: int | None = None
+    names_vary: bool = False
 
 
 def chunks(batches: Iterable[pa.RecordBatch], size: int) -> Iterator[pa.Table]:

@@ -8,8 +8,7 @@ from __future__ import annotations
 from itertools import repeat
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.change_point import change_point
-from orderlint.audit.intervals import wilson
+from orderlint.audit.shares import change_point, wilson
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
 from orderlint.report.audit.whole_counts import whole_counts

@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.audit.intervals import wilson
 from orderlint.audit.model import GroupRule
+from orderlint.audit.shares import wilson
 from orderlint.report.audit import counts
 from orderlint.report.audit.month_tables import month_table
 from orderlint.report.audit.small_cells import shown_line

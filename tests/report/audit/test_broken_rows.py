@@ -8,9 +8,9 @@ import past_orders
 import polars as pl
 import pytest
 
-from orderlint.audit.auditor import Options
+from orderlint.audit.auditor import Audit, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
-from orderlint.audit.run import Audit, GivenPolicy, run
+from orderlint.audit.run import run
 from orderlint.audit.tables.opening import digest_of, open_table
 from orderlint.reading import read
 from orderlint.report.audit.broken_rows import BROKEN, REPORTED, BrokenRows

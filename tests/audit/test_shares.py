@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from orderlint.audit.change_point import _LEAST, change_point
+from orderlint.audit.shares import _LEAST, change_point
 
 
 def drawn(shares, of=500, seed=1):

@@ -6,15 +6,13 @@ Only files. Never a count.
 
 from __future__ import annotations
 
-import contextlib
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from orderlint.audit.tally import tally_of
-from orderlint.cli.outputs import CannotWrite, why
 from orderlint.finding import Refused
-from orderlint.own_files import lock_file, replace
+from orderlint.own_files import CannotWrite, lock_file, replace, why
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,7 +25,8 @@ _SIGNS = "audit.json"
 class PartFolder:
     """A folder of parts, to be used in a `with` statement: no other run uses it meanwhile.
 
-    With `resume`, a run goes on with the parts that are there; without, there must be none.
+    With `resume`, a run goes on with the parts that are there; without, there must be none. A part
+    is known by the number of its file and that of its first row in it.
     """
 
     def __init__(self, folder: str, *, resume: bool) -> None:
@@ -81,17 +80,15 @@ class PartFolder:
         self._write(_name(file, first), tally.as_data())
 
     def _read(self, file: Path) -> dict[str, Any] | None:
-        with contextlib.suppress(FileNotFoundError):
-            try:
-                found = json.loads(file.read_bytes())
-            except FileNotFoundError:
-                raise
-            except (OSError, ValueError):
-                raise Refused("This is no part of an audit.", str(file)) from None
-            if not isinstance(found, dict):
-                raise Refused("This is no part of an audit.", str(file))
-            return found
-        return None
+        try:
+            found = json.loads(file.read_bytes())
+        except FileNotFoundError:
+            return None
+        except (OSError, ValueError):
+            found = None
+        if not isinstance(found, dict):
+            raise Refused("This is no part of an audit.", str(file))
+        return found
 
     def _write(self, name: str, data: Mapping[str, object]) -> None:
         text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
