@@ -12,13 +12,12 @@ from orderlint.broken_rules import Break, break_of_fault, to_findings
 from orderlint.conditions import Conditions, kept
 from orderlint.finding import Fault, Finding, Inactive, Suppressed, Unchecked, Verdict, verdict_by
 from orderlint.language.tree import And, Not, Or
-from orderlint.rulebook.rule import subjects_of
+from orderlint.rulebook.rule import OrderRule, Rulebook, Suppression, subjects_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.order import Leaf, Order
-    from orderlint.rulebook.rule import OrderRule, Rulebook, Suppression
 
 
 @dataclass(frozen=True, slots=True)

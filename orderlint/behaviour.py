@@ -7,11 +7,10 @@ levels.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import Literal, TypeAlias
 
     from orderlint.order import Leaf
 

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import functools
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from orderlint.units import dimension_of_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import Literal, TypeAlias
 
     Kind: TypeAlias = Literal["quantity", "choice", "text", "label", "zone", "instant", "count"]
 

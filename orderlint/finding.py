@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
-    from typing import Any
 
 
 _NONE: Mapping[str, Any] = {}

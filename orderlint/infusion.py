@@ -8,11 +8,10 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from typing import TypeAlias
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE

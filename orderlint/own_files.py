@@ -8,10 +8,7 @@ from __future__ import annotations
 import contextlib
 import os
 import stat
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from typing import BinaryIO
+from typing import BinaryIO
 
 PART = ".part"
 """How the name of a file ends that is being written, and is not whole."""

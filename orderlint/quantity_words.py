@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 import re
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from orderlint.unit_spellings import HINTS, NO_OTHER_UNITS, OTHER_UNITS, SPELLINGS
 from orderlint.units import TICKS, dimension_of_unit, in_unit, normalise_unit, ticks_of
@@ -15,7 +15,6 @@ from orderlint.units import TICKS, dimension_of_unit, in_unit, normalise_unit, t
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from fractions import Fraction
-    from typing import Any
 
     from pint import UnitRegistry
 

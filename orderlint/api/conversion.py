@@ -15,18 +15,18 @@ from orderlint.api.instants import present_instant
 from orderlint.api.policies import rulebook_for
 from orderlint.api.renderers import RENDERERS
 from orderlint.api.sources import Content
-from orderlint.fhir.bundle.reading import only_one, order_of
+from orderlint.fhir.bundle.reading import BundleOrder, only_one, order_of
 from orderlint.fhir.bundle.texts_beside_settings import notes_not_understood
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fhir.codes import HEAD
-from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
 from orderlint.fields import field_table
-from orderlint.finding import NotUnderstood
+from orderlint.finding import Finding, NotUnderstood
 from orderlint.order_reader import read_order
-from orderlint.reading import FHIR
+from orderlint.reading import FHIR, Document
 from orderlint.reading.node import Scalar
 from orderlint.report import convert
 from orderlint.schema_check import known_nodes
@@ -34,11 +34,7 @@ from orderlint.schema_check import known_nodes
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.bundle.reading import BundleOrder
-    from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.finding import Finding
     from orderlint.order import Order
-    from orderlint.reading import Document
 
 
 def to_fhir(content: Content) -> Conversion:

@@ -6,16 +6,12 @@ Values are written as they are: Decimal('22.0') as 22.0. Never a float, never a 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.limits import DEEPEST, too_deep_refusal
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 _HELD = "A value is text, an int, a bool, a Decimal, a date or datetime, a mapping or a list."
 

@@ -8,10 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
-from orderlint.api.renderers import renderer_of
+from orderlint.api.renderers import Renderer, renderer_of
 
 if TYPE_CHECKING:
-    from orderlint.api.renderers import Renderer
     from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
     from orderlint.finding import Finding, NotChecked, Unchecked, Verdict

@@ -11,13 +11,12 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.finding import Refused
-from orderlint.reading import FHIR, MAPPING, TEXT, kind_words, read
+from orderlint.reading import FHIR, MAPPING, TEXT, Document, kind_words, read
 from orderlint.reading.unicode_checks import LARGEST_FILE
 
 if TYPE_CHECKING:
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.order import Order
-    from orderlint.reading import Document
 
 Source: TypeAlias = str | bytes | os.PathLike[str] | Mapping[str, object]
 """Text or bytes are the content itself, a path is a file, a mapping is the document itself."""

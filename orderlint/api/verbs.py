@@ -9,24 +9,21 @@ from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
 
 from orderlint import verification
 from orderlint.api.instants import instant_or_now, milliseconds_of
-from orderlint.api.policies import rulebook_for
+from orderlint.api.policies import Policy, rulebook_for
 from orderlint.api.results import Result
 from orderlint.api.sources import DifferentKindsError, as_set, content_of, order_in, set_in
 from orderlint.finding import Refused
-from orderlint.language.budget import USUAL
-from orderlint.reading import FHIR, KINDS, kind_words
+from orderlint.language.budget import USUAL, Watched
+from orderlint.reading import FHIR, KINDS, Document, kind_words
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from orderlint.api.policies import Policy
     from orderlint.api.sources import Codes, Content, Source
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
-    from orderlint.language.budget import Watched
     from orderlint.message import Message
     from orderlint.readback import ReadBack
-    from orderlint.reading import Document
     from orderlint.rulebook.rule import Rulebook
     from orderlint.set_review import Reviewed
     from orderlint.shift_plan import Plan

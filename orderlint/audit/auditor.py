@@ -13,11 +13,11 @@ import polars as pl
 
 from orderlint.audit import row_counting
 from orderlint.audit.clocks import Clocks
-from orderlint.audit.judge import judge
+from orderlint.audit.judge import Judged, judge
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
-from orderlint.audit.row_reader import MEMORY_BUDGET, RowReader
+from orderlint.audit.row_reader import MEMORY_BUDGET, RefusedCell, RowReader
 from orderlint.audit.sampling import Sampler
-from orderlint.audit.tally import FIRST, RefusedAt, Tally
+from orderlint.audit.tally import FIRST, Key, RefusedAt, Tally
 from orderlint.audit.text_classes import read_texts
 
 if TYPE_CHECKING:
@@ -26,11 +26,8 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from orderlint.audit.columns import Mapping as Columns
-    from orderlint.audit.judge import Judged
-    from orderlint.audit.row_reader import RefusedCell
     from orderlint.audit.rows import Cells, Rows
     from orderlint.audit.tables.table import Table
-    from orderlint.audit.tally import Key
     from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
 

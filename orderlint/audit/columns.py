@@ -7,17 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.tables.table import floats_refused
-from orderlint.finding import Refused
+from orderlint.audit.tables.table import Table, floats_refused
+from orderlint.finding import Place, Refused
 from orderlint.rulebook.yaml_fields import near
-from orderlint.tables.table_map import MappedColumn, mapped_columns, paths
+from orderlint.tables.table_map import Entry, MappedColumn, mapped_columns, paths
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-
-    from orderlint.audit.tables.table import Table
-    from orderlint.finding import Place
-    from orderlint.tables.table_map import Entry
 
     Places = dict[str, Place]
 

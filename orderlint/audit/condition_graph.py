@@ -10,12 +10,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.language.tree import And, Compare, Given, Member, Not, Or, Same, paths_of
+from orderlint.language.tree import And, Atom, Compare, Given, Member, Not, Or, Same, Tree, paths_of
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable
 
-    from orderlint.language.tree import Atom, Tree
 
 ROW_BY_ROW = frozenset(
     {CHECKED_AT, *(p for p, field in field_table().fields.items() if field.kind == "instant")}

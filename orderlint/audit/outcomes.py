@@ -12,8 +12,8 @@ import polars as pl
 
 from orderlint.audit import column_logic as logic
 from orderlint.audit.column_logic import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
-from orderlint.audit.condition_graph import read_by, units_read
-from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN
+from orderlint.audit.condition_graph import Node, read_by, units_read
+from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN, PolicyRows
 from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Names, Same, paths_of
@@ -21,8 +21,6 @@ from orderlint.language.tree import Compare, Names, Same, paths_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.audit.condition_graph import Node
-    from orderlint.audit.policy_rows import PolicyRows
 
 _BITS = 8
 

@@ -10,14 +10,13 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
-from orderlint.audit.tally import tally_of
+from orderlint.audit.tally import Tally, tally_of
 from orderlint.finding import Refused
 from orderlint.own_files import CannotWrite, lock_file, replace, why
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.audit.tally import Tally
 
 _SIGNS = "audit.json"
 

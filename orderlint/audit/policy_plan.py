@@ -8,23 +8,19 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.condition_graph import Graph
-from orderlint.audit.row_faults import TextFaults
-from orderlint.audit.texts import head_leaves
+from orderlint.audit.condition_graph import Graph, Node
+from orderlint.audit.row_faults import FaultKind, TextFaults
+from orderlint.audit.texts import Lists, head_leaves
 from orderlint.broken_rules import Break, break_of_fault
 from orderlint.finding import Inactive
 from orderlint.language.tree import Names, atoms
-from orderlint.rulebook.rule import CodeRule, OrderRule, context_of
+from orderlint.rulebook.rule import CodeRule, OrderRule, Rule, Rulebook, context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.audit.condition_graph import Node
     from orderlint.audit.policy_rows import Kept
-    from orderlint.audit.row_faults import FaultKind
-    from orderlint.audit.texts import Lists
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import Rule, Rulebook
 
 _ON_READING = frozenset({"reading", "schema", "units"})
 

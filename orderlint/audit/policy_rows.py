@@ -11,21 +11,19 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from orderlint.audit import column_logic as logic
-from orderlint.audit.condition_graph import ROW_BY_ROW
+from orderlint.audit.condition_graph import ROW_BY_ROW, Node
 from orderlint.audit.text_classes import ABSENT
 from orderlint.audit.texts import said_in
 from orderlint.fields import CHECKED_AT
 from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
-from orderlint.order import CLOCK_PUT_BACK
+from orderlint.order import CLOCK_PUT_BACK, Leaf
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
     from orderlint.audit.column_logic import Mask
-    from orderlint.audit.condition_graph import Node
     from orderlint.audit.rows import Rows
-    from orderlint.order import Leaf
 
 FALSE, TRUE, UNKNOWN = 0, 1, 2
 

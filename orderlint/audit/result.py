@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING
 
 from orderlint import __version__
 from orderlint.audit import model
-from orderlint.audit.auditor import WRITTEN
+from orderlint.audit.auditor import WRITTEN, Audit
 from orderlint.finding import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.audit.auditor import Audit
     from orderlint.audit.policy_plan import PolicyPlan
     from orderlint.audit.tally import Key, Tally
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit import column_logic as logic
-from orderlint.audit.texts import PLACE
+from orderlint.audit.texts import PLACE, Said
 from orderlint.finding import Fault
 from orderlint.mention_check.faults import asked_about
 from orderlint.mentions.words import AGREES
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from orderlint.audit.column_logic import Mask
     from orderlint.audit.policy_rows import PolicyRows
-    from orderlint.audit.texts import Said
 
 
 class FaultKind(NamedTuple):

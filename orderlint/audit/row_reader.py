@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit.instants import InstantReader
-from orderlint.audit.rows import Column, Rows, column_of
+from orderlint.audit.rows import Cells, Column, Rows, column_of
 from orderlint.audit.text_classes import ABSENT, MemoryBudget, TextClasses, read_texts
-from orderlint.audit.texts import CellReading
+from orderlint.audit.texts import CellReading, Lists
 from orderlint.fields import field_table
 from orderlint.reading.limits import TWICE
 from orderlint.reading.unicode_checks import LARGEST_FILE
@@ -22,9 +22,7 @@ from orderlint.tables.row_document import refusal_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.audit.rows import Cells
     from orderlint.audit.text_classes import ReadTexts
-    from orderlint.audit.texts import Lists
     from orderlint.order import Leaf
 
 MEMORY_BUDGET = 1_000_000_000

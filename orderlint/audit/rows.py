@@ -10,12 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 
-from orderlint.audit.text_classes import ABSENT
+from orderlint.audit.text_classes import ABSENT, TextClasses
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    from orderlint.audit.text_classes import TextClasses
 
 
 class Cells(NamedTuple):

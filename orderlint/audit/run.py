@@ -6,10 +6,10 @@ Which rows are a part, and what is done with each. Never a count.
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint import __version__
-from orderlint.audit.auditor import Auditor, Part
+from orderlint.audit.auditor import Audit, AuditedPart, Auditor, Part
 from orderlint.audit.result import result_of
 from orderlint.audit.row_reader import MEMORY_BUDGET
 from orderlint.audit.tables.arrow_cells import cells_by_path, cells_of
@@ -19,9 +19,7 @@ from orderlint.audit.text_classes import read_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-    from typing import TypeAlias
 
-    from orderlint.audit.auditor import Audit, AuditedPart
     from orderlint.audit.model import AuditResult
     from orderlint.audit.part_folder import PartFolder
     from orderlint.audit.policy_plan import PolicyPlan

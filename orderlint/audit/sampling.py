@@ -13,14 +13,13 @@ import polars as pl
 
 from orderlint.audit import column_logic as logic
 from orderlint.audit.row_reader import text_at
-from orderlint.audit.tally import Drawn
+from orderlint.audit.tally import Drawn, Tally
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.audit.judge import Judged
     from orderlint.audit.rows import Cells, Rows
-    from orderlint.audit.tally import Tally
 
 
 class Sampler:

@@ -5,16 +5,13 @@ Two texts are of one class if no condition and no check can tell their readings 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.audit.texts import CellReading, equivalence_key, read_cell
+from orderlint.audit.texts import CellReading, Lists, Said, equivalence_key, read_cell
 from orderlint.order import Leaf
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable, Sequence
-    from typing import TypeAlias
-
-    from orderlint.audit.texts import Lists, Said
 
     Found: TypeAlias = tuple[list[CellReading], list[int]]
     ReadTexts: TypeAlias = Callable[[str, Lists, Sequence[str]], Found]

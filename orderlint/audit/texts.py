@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.finding import Place, Refused
+from orderlint.finding import Fault, Place, Refused
 from orderlint.language.naming import naming
 from orderlint.leaf_reader import read_leaf
 from orderlint.mention_check.faults import ordered_with
@@ -20,7 +20,7 @@ from orderlint.order import Leaf
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.limits import make_scalar
-from orderlint.reading.node import Scalar, nest_paths
+from orderlint.reading.node import Form, Node, Scalar, nest_paths
 from orderlint.schema_check import is_empty
 from orderlint.tables.row_document import is_count
 from orderlint.tables.table_map import HEAD_PATHS
@@ -29,10 +29,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
 
     from orderlint.field import Field
-    from orderlint.finding import Fault
     from orderlint.mentions import Mention
     from orderlint.mentions.tokens import Token
-    from orderlint.reading.node import Form, Node
 
 Lists = tuple[tuple[str, ...], ...]
 """The lists of names that conditions look for in a text."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import importlib
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
@@ -18,7 +18,6 @@ from orderlint.cli.outputs import print_errors, print_failure, write_stdout
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from typing import NoReturn
 
 _EPILOG = """\b
 For example:

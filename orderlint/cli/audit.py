@@ -8,7 +8,7 @@ from __future__ import annotations
 import importlib.util
 import os
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -23,7 +23,6 @@ from orderlint.finding import Level
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from typing import Any
 
     from orderlint.audit.model import AuditResult
     from orderlint.report.audit.words import Written

@@ -23,7 +23,7 @@ from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import shown_rows
 from orderlint.report.audit.broken_rows import BrokenRows
 from orderlint.report.audit.samples import write_sheet
-from orderlint.tables.table_map import column_notes, read_table_map
+from orderlint.tables.table_map import Entry, column_notes, read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from orderlint.audit.sql.query import Dialect
     from orderlint.report.audit.words import Written
     from orderlint.rulebook.rule import Rule
-    from orderlint.tables.table_map import Entry
 
 _FIXED = 500 * 10**6
 """Bytes that an audit takes whatever the table is."""

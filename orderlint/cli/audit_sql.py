@@ -12,7 +12,7 @@ import click
 from orderlint.audit.sql.query import query_for
 from orderlint.audit.sql.read_texts import check_name, keys_of, write_texts
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.cli.audit_inputs import audit_of
+from orderlint.cli.audit_inputs import Asked, audit_of
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import checked_output
@@ -23,7 +23,6 @@ from orderlint.own_files import CannotWrite, why
 
 if TYPE_CHECKING:
     from orderlint.audit.auditor import Audit
-    from orderlint.cli.audit_inputs import Asked
     from orderlint.cli.results import Wanted
 
 

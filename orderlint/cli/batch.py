@@ -15,7 +15,7 @@ from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
 from orderlint.cli.outputs import print_errors, text_style
 from orderlint.cli.parallel import Workers, can_fork
 from orderlint.cli.progress import watched
-from orderlint.finding import Refused
+from orderlint.finding import Finding, Refused
 from orderlint.report.unchecked_files import Unread, refused_file
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from orderlint.api.policies import Purpose
     from orderlint.api.results import Said
     from orderlint.cli.results import Wanted
-    from orderlint.finding import Finding
     from orderlint.report.ci.results import CiReport
     from orderlint.rulebook.rule import Rule
 

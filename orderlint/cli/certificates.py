@@ -10,7 +10,7 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from orderlint.api.policies import digest_of
-from orderlint.api.sources import set_in
+from orderlint.api.sources import Content, set_in
 from orderlint.cli import inputs
 from orderlint.cli.exit_status import BELOW, FINDINGS
 from orderlint.cli.output_files import write
@@ -22,7 +22,6 @@ from orderlint.rulebook.rules_folder import digest
 
 if TYPE_CHECKING:
     from orderlint import Result, SitePolicy
-    from orderlint.api.sources import Content
     from orderlint.proof.prover import Proof
     from orderlint.set_review import Reviewed
 

@@ -6,12 +6,12 @@ Arguments in, report out. Imports the modules behind it only when it runs.
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
 import orderlint
-from orderlint.api.sources import DifferentKindsError, as_set
+from orderlint.api.sources import Content, DifferentKindsError, as_set
 from orderlint.cli import options
 from orderlint.cli.batch import FORMS_FOR_CI
 from orderlint.cli.inputs import read_codes
@@ -24,10 +24,8 @@ from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from datetime import datetime
-    from typing import Any
 
     from orderlint import Result, SitePolicy
-    from orderlint.api.sources import Content
 
 _EPILOG = """\b
 For example:

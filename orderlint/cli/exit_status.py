@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import RuleFileRefused
+from orderlint.finding import Level, RuleFileRefused
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.assessment import Assessment
-    from orderlint.finding import Level
     from orderlint.report.ci.results import CiReport
 
 

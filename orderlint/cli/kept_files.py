@@ -10,14 +10,11 @@ import errno
 import os
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import BinaryIO
 
 from orderlint import own_files
 from orderlint.finding import Refused
 from orderlint.own_files import CannotWrite, why
-
-if TYPE_CHECKING:
-    from typing import BinaryIO
 
 LARGEST = 1024 * 1024
 """Bytes of a kept file that is read."""

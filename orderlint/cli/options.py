@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 import sys
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import click
 
@@ -20,7 +20,6 @@ from orderlint.language.budget import USUAL
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
-    from typing import Any, TypeAlias
 
     Decorator: TypeAlias = Callable[[Callable[..., Any]], Callable[..., Any]]
 

@@ -9,7 +9,7 @@ import contextlib
 import os
 import stat
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 from orderlint.cli.outputs import write_stdout
 from orderlint.own_files import PRIVATE, CannotWrite, replace, why, write_all
@@ -17,7 +17,6 @@ from orderlint.own_files import PRIVATE, CannotWrite, replace, why, write_all
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
-    from typing import TextIO
 
 
 def write(text: str, output: str | None, encoding: str | None, *, private: bool = False) -> bool:

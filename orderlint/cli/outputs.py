@@ -9,7 +9,7 @@ import contextlib
 import os
 import stat
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words
 from orderlint.finding import Refused, RuleFileRefused
@@ -17,7 +17,6 @@ from orderlint.own_files import CannotWrite, why, write_all
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import TextIO
 
 # What our own words and pictures use beyond ASCII, for a terminal that cannot show it.
 _PLAIN = str.maketrans(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.cli.outputs import write_stderr
 from orderlint.own_files import CannotWrite
@@ -19,7 +19,6 @@ from orderlint.report.readback import prompts as words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from typing import TypeAlias
 
     from orderlint.order import Order
     from orderlint.readback.dialogue import Entered, Question

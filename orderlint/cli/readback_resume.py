@@ -7,22 +7,17 @@ from __future__ import annotations
 
 import os
 import shlex
-from typing import TYPE_CHECKING
 
-from orderlint.cli.kept_files import InUse, KeptFolder
+from orderlint.cli.kept_files import InUse, KeptFile, KeptFolder
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.readback_prompts import ask_yes, say
 from orderlint.finding import Refused
-from orderlint.readback.saved_answers import KEPT, saved_from
+from orderlint.readback.saved_answers import KEPT, Saved, saved_from
 from orderlint.reading import read
 from orderlint.reading.limits import LONG_DIGITS
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.visible_text import safe
-
-if TYPE_CHECKING:
-    from orderlint.cli.kept_files import KeptFile
-    from orderlint.readback.saved_answers import Saved
 
 _WIDTH = 79
 

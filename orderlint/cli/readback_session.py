@@ -16,7 +16,7 @@ from orderlint.cli.readback_prompts import ask_all, ask_people, say
 from orderlint.cli.readback_resume import choose, known_as
 from orderlint.finding import Place, Refused
 from orderlint.own_files import CannotWrite
-from orderlint.readback import dialogue, observed, read_back
+from orderlint.readback import ReadBack, dialogue, observed, read_back
 from orderlint.readback.findings import longest_age
 from orderlint.readback.saved_answers import Saved, resume, same_people, saved_text
 from orderlint.report.layout import wrap_paragraph
@@ -26,7 +26,6 @@ from orderlint.report.words import instant_words
 if TYPE_CHECKING:
     from orderlint.cli.kept_files import KeptFolder
     from orderlint.order import Order
-    from orderlint.readback import ReadBack
     from orderlint.rulebook.rule import Rulebook
 
 

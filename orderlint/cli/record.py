@@ -15,7 +15,7 @@ from orderlint.cli.exit_status import BELOW, INTERRUPTED, STOPPED, USAGE, heavie
 from orderlint.cli.inputs import digest_of_whole, read_content, read_site_policy
 from orderlint.cli.options import checked_output, datetime_of
 from orderlint.cli.outputs import print_errors, print_failure
-from orderlint.finding import Unchecked
+from orderlint.finding import Finding, Unchecked, Verdict
 from orderlint.own_files import CannotWrite
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from orderlint.api.sources import Content
     from orderlint.assessment import Assessment
     from orderlint.cli.batch import Batch
-    from orderlint.finding import Finding, Verdict
     from orderlint.service.hooks import Feedback
 
 FORMAT = 1

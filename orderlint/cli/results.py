@@ -5,7 +5,7 @@ For verbs that report on one order, or on two that they compare. Never what the 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.api.renderers import RENDERERS
 from orderlint.cli.exit_status import heaviest, status_of
@@ -14,7 +14,6 @@ from orderlint.cli.outputs import text_style
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from typing import Any
 
     from orderlint import Result
     from orderlint.assessment import Assessment

@@ -12,7 +12,7 @@ import click
 
 import orderlint
 from orderlint.cli import options
-from orderlint.cli.batch import FORMS_FOR_CI, ci_report_of, for_ci, report_on, run_each
+from orderlint.cli.batch import FORMS_FOR_CI, Batch, ci_report_of, for_ci, report_on, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
 from orderlint.cli.output_files import write
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from orderlint import Result, SitePolicy
-    from orderlint.cli.batch import Batch
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline

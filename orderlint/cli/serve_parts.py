@@ -26,21 +26,19 @@ from orderlint.fhir.concept_map import OURS
 from orderlint.finding import Level, Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.service.app import PAGES, Service
-from orderlint.service.checks import Checker
+from orderlint.service.checks import Checked, Checker
 from orderlint.service.guards import own_hosts
 from orderlint.service.pages import KeptPages
 from orderlint.service.server import Server, address_of, is_anywhere, is_loopback, listening
 from orderlint.service.tokens import Gate
-from orderlint.service.trust import read_trust
+from orderlint.service.trust import Trust, read_trust
 
 if TYPE_CHECKING:
     import socket
     from collections.abc import Callable, Sequence
 
     from orderlint import SitePolicy
-    from orderlint.service.checks import Checked
     from orderlint.service.hooks import Feedback
-    from orderlint.service.trust import Trust
 
 _NO_TRUST = (
     "Without --trust the service listens on this machine alone (127.0.0.1, ::1 or localhost)."

@@ -12,7 +12,7 @@ from orderlint import verification
 from orderlint.api.results import Result
 from orderlint.api.sources import Content
 from orderlint.cli import inputs
-from orderlint.cli.batch import Failed, attempt, joined, refused_batch
+from orderlint.cli.batch import Batch, Failed, attempt, joined, refused_batch
 from orderlint.cli.outputs import print_errors
 from orderlint.finding import Refused, Verdict
 from orderlint.report.unchecked_files import refused_file
@@ -23,15 +23,13 @@ from orderlint.tables.order_table import (
     order_of,
     read_order_table,
 )
-from orderlint.tables.table_map import read_table_map
+from orderlint.tables.table_map import Entry, read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.cli.batch import Batch
     from orderlint.rulebook.rule import Rulebook
     from orderlint.tables.order_table import Row
-    from orderlint.tables.table_map import Entry
     from orderlint.verification import Verified
 
 

@@ -13,7 +13,7 @@ from orderlint.comparison.option_changes import option_changes, section_changes
 from orderlint.finding import Finding, NotChecked, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
-from orderlint.order_set.model import preset_order
+from orderlint.order_set.model import OrderSet, preset_order
 from orderlint.proof.prover import LIMITS, Result
 from orderlint.proof.set_difference import NewlyBroken, SetDifference, difference_of
 from orderlint.set_findings import (
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 
     from orderlint.comparison.option_changes import OptionChange, SectionChange
     from orderlint.language.budget import Watched
-    from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Limits
     from orderlint.rulebook.rule import Rulebook
 

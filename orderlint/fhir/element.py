@@ -10,13 +10,12 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Place
-from orderlint.reading.node import Listing, Scalar, Section, new
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section, new
 from orderlint.schema_check import is_empty
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.reading.node import KeyValue, Node
 
 _CHOICE = re.compile(
     "(value|answer|occurrence|asNeeded|code|medication|reported|allowed|item|rate|dose|quantity|bounds)"

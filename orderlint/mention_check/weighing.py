@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import enum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fields import field_table
 from orderlint.leaf_reader import leaf_of
@@ -16,7 +16,6 @@ from orderlint.units import TICKS, Unit, to_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from typing import TypeAlias
 
     from orderlint.mentions import Mention
 

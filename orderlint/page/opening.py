@@ -13,21 +13,18 @@ from orderlint.api.sources import Content
 from orderlint.finding import Place, Refused
 from orderlint.page.entries import entries_of
 from orderlint.reading import FHIR, Document
-from orderlint.reading.node import Scalar, nest_paths
+from orderlint.reading.node import Node, Scalar, nest_paths
 from orderlint.reading.unicode_checks import decode_text
-from orderlint.sentences.draft import drafted, read_draft
+from orderlint.sentences.draft import Draft, Line, Rest, drafted, read_draft
 from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table
-from orderlint.tables.table_map import sample_header
+from orderlint.tables.table_map import Entry, sample_header
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.reading.node import Node
-    from orderlint.sentences.draft import Draft, Line, Rest
     from orderlint.tables.order_table import OrderTable, Row
-    from orderlint.tables.table_map import Entry
 
 _TABLES = (".csv", ".tsv")
 _DOCUMENT = re.compile(r"^document[ \t]*:|\A\ufeff?\s*<", re.MULTILINE)

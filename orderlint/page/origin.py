@@ -12,13 +12,13 @@ from orderlint.fields import field_table
 from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME, in_two_ways_words
 from orderlint.reading import Document, read
-from orderlint.reading.node import Scalar, nest_paths
+from orderlint.reading.node import Scalar, Section, nest_paths
 from orderlint.report.draft import order_comment
 from orderlint.report.order.as_yaml import order_yaml
 from orderlint.report.visible_text import safe
 from orderlint.schema_check import known_nodes
 from orderlint.sentences import draft as drafts
-from orderlint.verification import verify_bundle, verify_order, with_open
+from orderlint.verification import Verified, verify_bundle, verify_order, with_open
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -26,10 +26,8 @@ if TYPE_CHECKING:
     from orderlint.fhir.bundle.reading import BundleOrder
     from orderlint.finding import NotUnderstood
     from orderlint.page.opening import Opened
-    from orderlint.reading.node import Section
     from orderlint.rulebook.rule import Rulebook
     from orderlint.sentences.draft import Draft, Line
-    from orderlint.verification import Verified
 
 CONFIRMED, LEFT_OUT = "confirmed:", "left_out:"
 """What the name of a tick begins with, before the path of a line, or the number of words."""

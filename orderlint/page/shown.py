@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.page.entries import as_typed
-from orderlint.page.opening import where_of
+from orderlint.page.opening import Opened, Table, where_of
 from orderlint.page.origin import CONFIRMED, LEFT_OUT, first_ticks
 from orderlint.report.form.model import SourceOf
 from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
@@ -20,7 +20,6 @@ from orderlint.rulebook.yaml_fields import nearest
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.page.opening import Opened, Table
     from orderlint.page.sent import Sent
     from orderlint.tables.order_table import Row
 

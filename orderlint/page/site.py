@@ -15,7 +15,7 @@ from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME
 from orderlint.page.form_answers import NOTHING_ENTERED, Form, Stood
 from orderlint.page.readbacks import REPORT, Readbacks
-from orderlint.page.sent import NOT_THERE, Answer, read_sent
+from orderlint.page.sent import NOT_THERE, Answer, Sent, read_sent
 from orderlint.page.shown import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
 from orderlint.report.form import pages
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.page.origin import Entered
-    from orderlint.page.sent import Sent
 
 _ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the bedside"}
 """What can be done with an order, with the title of the tab that it opens."""

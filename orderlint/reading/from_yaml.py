@@ -6,7 +6,7 @@ Plain data only: anything by which one part of a file changes another, or names 
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import yaml
 
@@ -25,7 +25,6 @@ from orderlint.reading.yaml_raw_text import compared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from typing import Any, TypeAlias
 
     _NodeEvent: TypeAlias = yaml.AliasEvent | yaml.ScalarEvent | yaml.CollectionStartEvent
 

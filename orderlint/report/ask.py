@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level
-from orderlint.message import count_words
+from orderlint.message import Message, Point, count_words
 from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.json import not_checked_members, report_text
@@ -23,7 +23,6 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.message import Message, Point
     from orderlint.report.order.json import Member
 
 BACKGROUND = (

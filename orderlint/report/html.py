@@ -12,7 +12,7 @@ import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup, escape
 
 from orderlint.report.blocks import Marked
@@ -24,8 +24,6 @@ from orderlint.report.words import LEVELS, file_not_checked_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
-
-    from jinja2 import Template
 
     from orderlint.report import blocks as b
     from orderlint.report.unchecked_files import Unread

@@ -10,17 +10,15 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table, load_schema
-from orderlint.language.types import Listed
+from orderlint.language.types import Constant, Listed
 from orderlint.order import SIGNING_FIELDS
 from orderlint.report.rules.policy import PASSES_MORE
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, LEFT_OUT, UNITS, is_by_unit
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, LEFT_OUT, UNITS, PolicyValue, is_by_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.field import Field
-    from orderlint.language.types import Constant
-    from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import Rulebook
 
     Parts = Mapping[str, Constant]

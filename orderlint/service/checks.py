@@ -18,12 +18,12 @@ from orderlint.fhir.codes import CODES
 from orderlint.fhir.element import Element, made
 from orderlint.finding import Refused
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import Listing, Scalar, Section, nest_paths
+from orderlint.reading.node import Listing, Node, Scalar, Section, nest_paths
 from orderlint.report.order.blocks import as_page
 from orderlint.report.order.card import FAULT, Card, card, card_of_unread
 from orderlint.report.unchecked_files import Unread
 from orderlint.service.hooks import DraftOrders, UnreadOrders
-from orderlint.service.pages import Kept
+from orderlint.service.pages import Kept, KeptPages
 from orderlint.verification import Verified, verify_bundle
 
 if TYPE_CHECKING:
@@ -31,9 +31,7 @@ if TYPE_CHECKING:
 
     from orderlint.assessment import Assessment
     from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.reading.node import Node
     from orderlint.rulebook.rule import Rulebook
-    from orderlint.service.pages import KeptPages
 
 Found: TypeAlias = Verified | Exception
 """An order as it was checked; else why it was not: Refused, or a fault of the tool."""

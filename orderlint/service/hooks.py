@@ -11,7 +11,7 @@ import uuid
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.finding import Refused
+from orderlint.finding import Place, Refused
 from orderlint.reading.from_json import read_json
 from orderlint.reading.node import Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
@@ -20,7 +20,6 @@ from orderlint.report.order.card import OVERRIDE_SYSTEM, OVERRIDES
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.finding import Place
 
 REQUEST = "the request"
 """What the text of a request is called in places."""

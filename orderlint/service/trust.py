@@ -20,7 +20,7 @@ from jwt.exceptions import InvalidKeyError
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import known_keys, listed, optional, refuse, scalar, section
 
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
 
 Algorithm: TypeAlias = Literal["ES384", "RS384"]
 PublicKey: TypeAlias = EllipticCurvePublicKey | RSAPublicKey

@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint import physiology as p
 from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from typing import Literal, TypeAlias
 
     from orderlint.order import Leaf
 

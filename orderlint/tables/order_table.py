@@ -15,7 +15,7 @@ from orderlint.finding import Place, Refused
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
 from orderlint.reading.limits import check_key, make_scalar
-from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
+from orderlint.reading.node import Form, KeyValue, Node, Scalar, Section, nest_paths
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.rulebook.yaml_fields import near
 from orderlint.tables import table_map
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.order import Order
-    from orderlint.reading.node import Form, Node
     from orderlint.tables.table_map import Entry, MappedColumn
 
 LARGEST_TABLE = 64 * 1024 * 1024

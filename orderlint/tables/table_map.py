@@ -9,17 +9,15 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.finding import Refused
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.finding import Place, Refused
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.rulebook.yaml_fields import known_keys, near, optional, refuse, scalar, section
 from orderlint.units import find_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.finding import Place
     from orderlint.reading import Document
-    from orderlint.reading.node import Node
 
 HEAD_PATHS = frozenset({"document", "format"})
 """What every order begins with, and no column holds."""

@@ -6,15 +6,13 @@ import enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Names, Or, Written, atoms, paths_of
-from orderlint.rulebook.rule import context_of
+from orderlint.language.tree import And, Names, Or, Tree, Written, atoms, paths_of
+from orderlint.rulebook.rule import OrderRule, context_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from orderlint.language.tree import Tree
     from orderlint.order import Leaf
-    from orderlint.rulebook.rule import OrderRule
 
 
 class Outcome(enum.IntEnum):

@@ -13,22 +13,18 @@ from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Member, Names, atoms
 from orderlint.local_time import fixed_clock, wall_time
-from orderlint.order import Leaf, State
+from orderlint.order import Leaf, Order, State
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.rulebook.examples import examples_of
-from orderlint.rulebook.rule import context_of
-from orderlint.rulebook.standing_orders import filled
+from orderlint.rulebook.rule import Instance, OrderRule, Rule, Rulebook, context_of
+from orderlint.rulebook.standing_orders import StandingOrders, filled
 from orderlint.tables.row_document import document_of
 from orderlint.tables.table_map import HEAD_PATHS
 from orderlint.utc_offset_check import with_clock_change
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-
-    from orderlint.order import Order
-    from orderlint.rulebook.rule import Instance, OrderRule, Rule, Rulebook
-    from orderlint.rulebook.standing_orders import StandingOrders
 
     Texts = Mapping[str, str]
 

@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING, Literal, get_args
 from orderlint import __version__
 from orderlint.audit.sql.cells import NO_TEXT, by_of, cells, planted_count
 from orderlint.audit.sql.leaf_columns import fault_of, leaves
-from orderlint.audit.sql.outcomes import COUNTS, Outcome
+from orderlint.audit.sql.outcomes import COUNTS, Outcome, RuleTrees
 from orderlint.audit.sql.self_check import checked, judged, shown
 from orderlint.language.to_sql import quoted, sql
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.audit.sql.outcomes import RuleTrees
     from orderlint.audit.sql.spec import Query
 
 Dialect = Literal["duckdb", "postgres", "spark"]

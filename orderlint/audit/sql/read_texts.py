@@ -21,7 +21,7 @@ import pyarrow.parquet as pq
 from pyarrow import csv
 
 from orderlint.audit.tables.arrow_cells import cells_of
-from orderlint.audit.tables.table import chunks
+from orderlint.audit.tables.table import Table, chunks
 from orderlint.audit.texts import read_cell
 from orderlint.fields import CHECKED_AT, field_table, schema_text
 from orderlint.finding import Refused
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     from orderlint.audit.rows import Cells
     from orderlint.audit.sql.outcomes import Tests
     from orderlint.audit.sql.spec import Query
-    from orderlint.audit.tables.table import Table
     from orderlint.tables.table_map import MappedColumn
 
     Cell = bool | int | str | None

@@ -7,21 +7,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint import __version__
 from orderlint.audit.policy_plan import is_counted
-from orderlint.audit.sql.outcomes import tests_of, trees_of
-from orderlint.audit.sql.planted_rows import planted_rows
-from orderlint.audit.sql.read_texts import OFFSETS, text_table
+from orderlint.audit.sql.outcomes import RuleTrees, tests_of, trees_of
+from orderlint.audit.sql.planted_rows import Planted, planted_rows
+from orderlint.audit.sql.read_texts import OFFSETS, TextTable, text_table
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.order import CLOCK_PUT_BACK
-from orderlint.rulebook.rule import CodeRule
+from orderlint.order import CLOCK_PUT_BACK, Leaf
+from orderlint.rulebook.rule import CodeRule, Rule, Rulebook
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.audit.sql.outcomes import RuleTrees
-    from orderlint.audit.sql.planted_rows import Planted
-    from orderlint.audit.sql.read_texts import TextTable
-    from orderlint.order import Leaf
-    from orderlint.rulebook.rule import Rule, Rulebook
     from orderlint.tables.table_map import MappedColumn
 
 

@@ -5,7 +5,7 @@ Never how a kind of file is read, and never what a text means.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import pyarrow as pa
 
@@ -13,7 +13,6 @@ from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-    from typing import TypeAlias
 
     Batches: TypeAlias = Callable[[Sequence[str], Collection[str], int], Iterator[pa.RecordBatch]]
 

@@ -13,7 +13,7 @@ from orderlint.fhir.bundle.elements import (
     left_over,
     whole_not_understood,
 )
-from orderlint.fhir.bundle.requests import Said
+from orderlint.fhir.bundle.requests import Reading, Said
 from orderlint.fhir.bundle.resources import type_of, version_of
 from orderlint.fhir.bundle.values import (
     not_plain,
@@ -26,13 +26,11 @@ from orderlint.fhir.bundle.values import (
 from orderlint.fhir.element import Element, as_written, made
 from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, NotUnderstood
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-    from orderlint.fhir.bundle.requests import Reading
-    from orderlint.finding import NotUnderstood
     from orderlint.reading.node import Scalar
 
 RATE, FLUID, BAG = "irrigation.rate", "irrigation.fluid", "irrigation.bag"

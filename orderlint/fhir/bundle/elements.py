@@ -7,15 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import MODIFIERS, as_written, fits, modifiers_in, read_element
+from orderlint.fhir.element import MODIFIERS, Element, as_written, fits, modifiers_in, read_element
 from orderlint.finding import Fault, NotUnderstood
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.element import Element
-    from orderlint.reading.node import KeyValue, Node
 
 _RESOURCE = read_element("resourceType", meta="Meta", text="Narrative", contained="Resource*")
 _REQUEST = {

@@ -10,19 +10,17 @@ from typing import TYPE_CHECKING
 from orderlint.fhir.bundle.drug import FALSE, STOPPED, TIMED, only_as_needed, scalar_fault, unless
 from orderlint.fhir.bundle.elements import left_over, whole_not_understood
 from orderlint.fhir.bundle.requests import STATUSES
-from orderlint.fhir.bundle.resources import earlier_of
+from orderlint.fhir.bundle.resources import Parts, earlier_of
 from orderlint.fhir.codes import ORDER
 from orderlint.field import casefold_spaces
-from orderlint.finding import NotUnderstood
+from orderlint.finding import Fault, NotUnderstood
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.fhir.bundle.resources import Parts
     from orderlint.fhir.concept_map import ConceptMap
     from orderlint.fhir.element import Element
-    from orderlint.finding import Fault
     from orderlint.reading.node import Scalar
 
 NO_ORDER, NOT_TO_BE_DONE = "fhir-intent-no-order", "fhir-not-to-be-done"

@@ -13,19 +13,16 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.drug import fault_at
 from orderlint.fhir.bundle.elements import faults_of_modifiers, not_understood, whole_not_understood
-from orderlint.fhir.bundle.resources import id_of, type_of
-from orderlint.fhir.element import as_written
+from orderlint.fhir.bundle.resources import Part, Parts, id_of, type_of
+from orderlint.fhir.element import Element, as_written
 from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, NotUnderstood
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.fhir.bundle.resources import Part, Parts
-    from orderlint.fhir.element import Element
-    from orderlint.finding import NotUnderstood
     from orderlint.reading.node import Scalar
 
 TWO_PATIENTS = "fhir-two-patients"

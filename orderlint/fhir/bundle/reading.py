@@ -19,29 +19,22 @@ from orderlint.fhir.bundle.patient_checks import (
     faults_of_other_patients,
     faults_of_people,
 )
-from orderlint.fhir.bundle.requests import Said, is_ours, settings_of
-from orderlint.fhir.bundle.resources import group_of, grouped, parts_in
+from orderlint.fhir.bundle.requests import Reading, Said, is_ours, settings_of
+from orderlint.fhir.bundle.resources import Part, Parts, group_of, grouped, parts_in
 from orderlint.fhir.bundle.texts_beside_settings import held_against_dosages, notes_not_understood
-from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.element import Element, made
 from orderlint.fields import field_table
-from orderlint.finding import Fault, NotUnderstood, Refused
+from orderlint.finding import Fault, NotUnderstood, Place, Refused
 from orderlint.leaf_reader import read_leaf
-from orderlint.order import Leaf, Note, State
+from orderlint.order import Leaf, Note, Order, State
 from orderlint.order_reader import read_order
 from orderlint.reading import Document
-from orderlint.reading.node import Scalar, nest_paths
+from orderlint.reading.node import Scalar, Section, nest_paths
 from orderlint.sentences.draft import absent_as_unreadable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-
-    from orderlint.fhir.bundle.requests import Reading
-    from orderlint.fhir.bundle.resources import Part, Parts
-    from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.finding import Place
-    from orderlint.order import Order
-    from orderlint.reading.node import Section
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ Never what a resource says of a setting.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.element import Element
 from orderlint.field import casefold_spaces
@@ -13,7 +13,6 @@ from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import TypeAlias
 
     from orderlint.reading.node import Section
 

@@ -6,27 +6,22 @@ A text is understood whole, clause by clause, or it is not. Never what of it dif
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fhir.bundle.merged_settings import DISAGREE, disagreement, key_of
+from orderlint.fhir.bundle.merged_settings import DISAGREE, Merged, disagreement, key_of
 from orderlint.fields import field_table
-from orderlint.finding import NotUnderstood
+from orderlint.finding import Fault, NotUnderstood
 from orderlint.leaf_reader import leaf_of
-from orderlint.sentences.patterns import compiled
-from orderlint.sentences.text_reading import holds_setting, read_text
+from orderlint.sentences.patterns import Pattern, Value, compiled
+from orderlint.sentences.text_reading import TextReading, holds_setting, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
-    from typing import TypeAlias
 
-    from orderlint.fhir.bundle.merged_settings import Merged
     from orderlint.fhir.bundle.resources import Part
     from orderlint.fhir.element import Element
-    from orderlint.finding import Fault
     from orderlint.order import Order
     from orderlint.reading.node import Scalar
-    from orderlint.sentences.patterns import Pattern, Value
-    from orderlint.sentences.text_reading import TextReading
 
     Named: TypeAlias = tuple[str, Scalar]
     """A free text, after what it is called."""

@@ -5,19 +5,16 @@ The text is as it is written. Whether it is a value of the setting, the order's 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
 from orderlint.fhir.codes import UCUM, UNITS_BY_CODE
 from orderlint.fhir.element import Element, as_written, at, located, made
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault
+from orderlint.finding import Fault, Place
 from orderlint.reading.node import Scalar
 from orderlint.tables.row_document import is_count
 from orderlint.units import find_unit
-
-if TYPE_CHECKING:
-    from orderlint.finding import Place
 
 Value: TypeAlias = Scalar | Fault
 """The text of a setting, or the fault for which it has none."""

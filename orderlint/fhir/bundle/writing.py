@@ -9,10 +9,10 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.codes import CODES, HEAD, NAMED, ORDER, UCUM, UCUM_CODES
-from orderlint.fhir.json_text import Number, json_text
+from orderlint.fhir.json_text import Json, Number, json_text
 from orderlint.fields import field_table
 from orderlint.finding import Refused
-from orderlint.reading.node import Scalar, Section
+from orderlint.reading.node import Form, KeyValue, Scalar, Section
 from orderlint.schema_check import has_allowed_form, is_empty
 from orderlint.tables.row_document import is_count
 from orderlint.units import find_unit, parse_instant
@@ -20,9 +20,7 @@ from orderlint.units import find_unit, parse_instant
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.json_text import Json
     from orderlint.reading import Document
-    from orderlint.reading.node import Form, KeyValue
 
 SUBJECT = "the patient for whom the order is signed"
 """An order names no patient, and each request must have a subject."""

@@ -8,15 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.element import fits
+from orderlint.fhir.element import Element, fits
 from orderlint.fhir.questionnaire.elements import NOT_LISTED
-from orderlint.fhir.questionnaire.items import UnclearError, refuse_modifiers
+from orderlint.fhir.questionnaire.items import Item, UnclearError, refuse_modifiers
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire.items import Item
     from orderlint.reading.node import Scalar
 
 CODING = "Coding"

@@ -7,14 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.fhir.element import fits, read_element
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.fhir.element import Element, fits, read_element
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar, Section
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from orderlint.fhir.element import Element
-    from orderlint.reading.node import KeyValue, Node
 
 QUESTIONNAIRE = "Questionnaire"
 

@@ -8,25 +8,21 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.element import made
-from orderlint.fhir.questionnaire.answers import value_of
-from orderlint.fhir.questionnaire.items import UnclearError
+from orderlint.fhir.element import Element, made
+from orderlint.fhir.questionnaire.answers import Answer, value_of
+from orderlint.fhir.questionnaire.items import Clause, UnclearError
 from orderlint.fields import field_table
 from orderlint.leaf_reader import read_leaf
 from orderlint.order_set.slot_reader import LIMITS, SHOWN_WHEN
 from orderlint.quantity_words import format_exactly
-from orderlint.reading.node import nest_paths
+from orderlint.reading.node import Node, Scalar, nest_paths
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from collections.abc import Set as AbstractSet
 
-    from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire.answers import Answer
-    from orderlint.fhir.questionnaire.items import Clause
     from orderlint.finding import Place
     from orderlint.order import Leaf
-    from orderlint.reading.node import Node, Scalar
 
 _ANSWERS = ("answerCoding", "answerString", "answerBoolean")
 MOST_TERMS = 200

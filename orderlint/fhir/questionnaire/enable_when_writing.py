@@ -13,14 +13,13 @@ from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.language.evaluate import evaluate
-from orderlint.language.tree import And, Given, Member, Not, Or, atoms, paths_in
+from orderlint.language.tree import And, Given, Member, Not, Or, Tree, atoms, paths_in
 from orderlint.order import Leaf, State
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from typing import Literal as OneOf
 
-    from orderlint.language.tree import Tree
     from orderlint.order_set.model import Gate, OrderSet, Slot
 
 MOST_CLAUSES = 8

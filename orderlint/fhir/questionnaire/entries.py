@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.fhir.element import made
+from orderlint.fhir.element import Element, made
 from orderlint.fhir.questionnaire.answers import (
     VALUES_OF,
     Answer,
@@ -18,18 +18,15 @@ from orderlint.fhir.questionnaire.answers import (
     option_of,
 )
 from orderlint.fhir.questionnaire.elements import BLANK, STEP
-from orderlint.fhir.questionnaire.items import UnclearError
+from orderlint.fhir.questionnaire.items import Item, UnclearError
 from orderlint.fields import field_table
 from orderlint.order_set.steps import EntryError, read_steps
-from orderlint.reading.node import Listing, nest_paths
+from orderlint.reading.node import Listing, Node, Scalar, Section, nest_paths
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from orderlint.fhir.element import Element
-    from orderlint.fhir.questionnaire.items import Item
     from orderlint.finding import Place
-    from orderlint.reading.node import Node, Scalar, Section
 
 _ANY = frozenset({"string", "text", "open-choice"})
 """Types of a question in which any setting can be written."""

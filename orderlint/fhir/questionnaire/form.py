@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.hazards import faults_of_record
-from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.element import Element, as_written
 from orderlint.fhir.questionnaire.answers import is_true
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread, unread_within
-from orderlint.fhir.questionnaire.entries import read_entry
+from orderlint.fhir.questionnaire.entries import Entry, read_entry
 from orderlint.fhir.questionnaire.items import (
     BOOLEAN,
     DISPLAY,
@@ -26,16 +26,13 @@ from orderlint.fhir.questionnaire.items import (
 )
 from orderlint.fhir.questionnaire.shown_texts import may_say_of_settings
 from orderlint.fields import field_table
-from orderlint.finding import Refused
+from orderlint.finding import Fault, Refused
 from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.fhir.questionnaire.entries import Entry
     from orderlint.fhir.questionnaire.items import Clause, Item
-    from orderlint.finding import Fault
 
 _OF_QUESTION = frozenset({"initial", "answerOption", "answerValueSet"})
 

@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING, Any
 from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.questionnaire.elements import AS_WRITTEN, QUESTIONNAIRE, SET_ID, unread
 from orderlint.fhir.questionnaire.items import form_fault
-from orderlint.reading.node import Listing
+from orderlint.reading.node import KeyValue, Listing, Node, Scalar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from orderlint.fhir.element import Element
     from orderlint.finding import Fault
-    from orderlint.reading.node import KeyValue, Node, Scalar
 
 AGE: Mapping[str, str] = {
     "system": "http://terminology.hl7.org/CodeSystem/usage-context-type",

@@ -9,21 +9,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.fhir.codes import CODES, ORDER, codes_by_name, setting_codes
-from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.element import MODIFIERS, Element, as_written
 from orderlint.fhir.questionnaire.elements import unread
 from orderlint.fhir.questionnaire.shown_texts import is_numbering
 from orderlint.field import casefold_spaces, in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Fault, Refused
+from orderlint.finding import Fault, Place, Refused
 from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import within
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.finding import Place
     from orderlint.reading.node import KeyValue
 
 GROUP, DISPLAY, BOOLEAN = "group", "display", "boolean"

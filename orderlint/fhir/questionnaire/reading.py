@@ -8,30 +8,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.fhir.concept_map import OURS
+from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.conversion import Conversion, Moved
 from orderlint.fhir.element import Element, made
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
 from orderlint.fhir.questionnaire.enable_when_reading import Question, condition_of
-from orderlint.fhir.questionnaire.form import read_form
+from orderlint.fhir.questionnaire.form import Form, read_form
 from orderlint.fhir.questionnaire.head import read_head_elements
-from orderlint.fhir.questionnaire.items import UnclearError
+from orderlint.fhir.questionnaire.items import Item, UnclearError
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.order_set.as_yaml import in_one_line, order_set_yaml
 from orderlint.order_set.read import OFFERED
 from orderlint.order_set.slot_reader import is_slot_entry
 from orderlint.reading.document import Document
-from orderlint.reading.node import KeyValue, Scalar, Section, nest_paths
+from orderlint.reading.node import KeyValue, Node, Scalar, Section, nest_paths
 from orderlint.schema_check import known_nodes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-
-    from orderlint.fhir.concept_map import ConceptMap
-    from orderlint.fhir.questionnaire.form import Form
-    from orderlint.fhir.questionnaire.items import Item
-    from orderlint.reading.node import Node
 
     _Sections: TypeAlias = dict[str, dict[str, Node | None]]
 

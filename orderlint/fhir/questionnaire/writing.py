@@ -12,31 +12,27 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from orderlint.fhir.codes import CODES
 from orderlint.fhir.conversion import Conversion
 from orderlint.fhir.questionnaire.elements import BLANK, NOT_LISTED, STEP
-from orderlint.fhir.questionnaire.enable_when_writing import layers_of
+from orderlint.fhir.questionnaire.enable_when_writing import Layer, Term, layers_of
 from orderlint.fhir.questionnaire.head import head_elements
 from orderlint.fhir.questionnaire.reading import moved_between, set_document
-from orderlint.field import in_sentence
+from orderlint.field import Field, in_sentence
 from orderlint.fields import field_table
 from orderlint.finding import Place, Refused
 from orderlint.leaf_reader import read_leaf
 from orderlint.order_set.head import read_head
 from orderlint.order_set.read import OFFERED, read_order_set
 from orderlint.order_set.slot_reader import GATE_KEYS, is_slot_entry
-from orderlint.reading import FHIR, read
+from orderlint.reading import FHIR, Document, read
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import Scalar, Section
+from orderlint.reading.node import Form, Node, Scalar, Section
 from orderlint.rulebook.load import load
 from orderlint.schema_check import has_allowed_form, is_empty
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from orderlint.fhir.questionnaire.enable_when_writing import Layer, Term
-    from orderlint.field import Field
     from orderlint.order import Leaf
     from orderlint.order_set.model import OrderSet, Slot
-    from orderlint.reading import Document
-    from orderlint.reading.node import Form, Node
 
 _CODE = re.compile(r"\S+(?: \S+)*")
 """What the standard takes for a code."""

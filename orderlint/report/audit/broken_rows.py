@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from orderlint.audit.column_logic import as_series
+from orderlint.audit.column_logic import Mask, as_series
 from orderlint.report.audit.row_files import RowFile, with_columns
 
 if TYPE_CHECKING:
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from orderlint.audit.auditor import AuditedPart
-    from orderlint.audit.column_logic import Mask
 
 BROKEN, REPORTED = "rules_broken", "rules_reported"
 """The columns that are added, of the ids of rules: all that a row breaks, and those of which there

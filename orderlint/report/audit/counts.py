@@ -12,13 +12,12 @@ from orderlint.audit.shares import change_point, wilson
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
 from orderlint.report.audit.whole_counts import whole_counts
-from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule
+from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from orderlint.audit.model import AuditResult, GroupCounts
-    from orderlint.rulebook.rule import Rule
 
 
 class Part(NamedTuple):

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from orderlint.audit.model import GroupRule
 from orderlint.audit.shares import wilson
 from orderlint.report.audit import counts
-from orderlint.report.audit.month_tables import month_table
+from orderlint.report.audit.month_tables import MonthTable, month_table
 from orderlint.report.audit.small_cells import shown_line
 from orderlint.report.order.json import report_text
 from orderlint.report.words import CAUTION
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
         RuleCounts,
         Unreadable,
     )
-    from orderlint.report.audit.month_tables import MonthTable
     from orderlint.report.order.json import Member
     from orderlint.rulebook.rule import Rule
 

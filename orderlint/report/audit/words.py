@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
 from orderlint.report.words import LEVELS
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import CodeRule, Rule
 from orderlint.rulebook.words_check import BRACKETS, PLACEHOLDER
 from orderlint.templates import quote
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from orderlint.audit.model import AuditResult
     from orderlint.report.audit.counts import Change, Part
-    from orderlint.rulebook.rule import Rule
     from orderlint.tables.table_map import MappedColumn
 
 STOPPED = (

@@ -13,9 +13,9 @@ from collections import Counter, defaultdict
 from posixpath import normpath
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.finding import Level, Refused
+from orderlint.finding import Finding, Level, Refused, Unchecked
 from orderlint.reading.from_json import read_json
-from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.reading.node import Listing, Node, Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.report.order.json import format_json
 from orderlint.report.visible_text import safe
@@ -23,8 +23,6 @@ from orderlint.report.visible_text import safe
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.finding import Finding, Unchecked
-    from orderlint.reading.node import Node
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
 

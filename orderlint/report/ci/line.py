@@ -5,14 +5,9 @@ The form is that of error messages in the GNU coding standards. A line is never 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from orderlint.report.ci.results import finding_and_question, suppression_words
+from orderlint.report.ci.results import CiReport, CiResult, finding_and_question, suppression_words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
-
-if TYPE_CHECKING:
-    from orderlint.report.ci.results import CiReport, CiResult
 
 TOOL = "orderlint"
 """With this name begins each line that is of no place in a file."""

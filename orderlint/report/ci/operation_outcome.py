@@ -13,7 +13,7 @@ from orderlint.report.order.json import format_json
 from orderlint.report.order.words import details, finding_heading
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
-from orderlint.rulebook.rule import MISSING_FAMILY
+from orderlint.rulebook.rule import MISSING_FAMILY, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
-    from orderlint.rulebook.rule import Rule
 
 RULES = "https://orderlint.example/fhir/rules"
 """The code system whose codes are the ids of the rules: a name, under a reserved domain."""

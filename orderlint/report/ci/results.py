@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Mention
+from orderlint.finding import Finding, Level, Mention, Suppressed, Unchecked, Verdict
 from orderlint.report.ci.baseline import (
     finding_key,
     fingerprints,
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 
     from orderlint.assessment import Assessment
-    from orderlint.finding import Level, Suppressed, Unchecked, Verdict
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.unchecked_files import Unread
     from orderlint.rulebook.rule import Rule

@@ -16,7 +16,7 @@ from orderlint.report.ci.results import finding_and_question, suppression_words,
 from orderlint.report.order.json import format_json, found_member
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import CodeRule, Rule
 from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
-    from orderlint.rulebook.rule import Rule
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

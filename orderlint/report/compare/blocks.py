@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
-from orderlint.order_set.model import preset_order
+from orderlint.order_set.model import OrderSet, preset_order
 from orderlint.report import blocks as b
 from orderlint.report.compare import set_words, words
 from orderlint.report.order import blocks as of_order
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
     from orderlint.finding import Finding
-    from orderlint.order_set.model import OrderSet
     from orderlint.proof.set_difference import DifferingOrder
 
 NEAREST = "The nearest such order to the presets:"

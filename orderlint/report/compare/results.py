@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE, field_table
-from orderlint.finding import Mention
+from orderlint.finding import Finding, Mention, Unchecked
 from orderlint.report.ci import results as ci
 from orderlint.report.compare import set_words, words
 from orderlint.report.order.table import list_missing
@@ -18,7 +18,6 @@ from orderlint.report.words import FOR_CHANGE, instant_words
 if TYPE_CHECKING:
     from orderlint.comparison.orders import ComparedOrders
     from orderlint.comparison.sets import ComparedSets
-    from orderlint.finding import Finding, Unchecked
 
 _ELSEWHERE = {"check", "readback", "fhir"}
 """How a rule can be found that a comparison never asks, or of resources of FHIR alone."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.comparison.setting_changes import ChangeKind
+from orderlint.comparison.setting_changes import ChangeKind, SettingChange
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
 from orderlint.quantity_words import display_quantity, format_number
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.comparison.orders import ComparedOrders
-    from orderlint.comparison.setting_changes import SettingChange
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 

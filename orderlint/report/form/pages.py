@@ -9,7 +9,7 @@ import functools
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.finding import Level
+from orderlint.finding import Finding, Level
 from orderlint.report import blocks as b
 from orderlint.report.html import asset, digest_of, fragment, template
 from orderlint.report.html import page as page_of_reports
@@ -25,7 +25,6 @@ from orderlint.rulebook.rule import MISSING_FAMILY
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.finding import Finding
     from orderlint.readback import ReadBack
     from orderlint.report.form.model import Group
     from orderlint.verification import Verified

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from orderlint.finding import Verdict
+from orderlint.finding import Finding, Verdict
 from orderlint.report.markdown import shown
 from orderlint.report.order import words
 from orderlint.report.visible_text import safe
@@ -20,7 +20,6 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.finding import Finding
     from orderlint.verification import Verified
 
 SHORTER_THAN = 140

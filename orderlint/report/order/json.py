@@ -6,7 +6,7 @@ Also the members that other reports share. Never wording, never a float.
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint import __version__
 from orderlint.fields import field_table
@@ -20,7 +20,6 @@ from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
-    from typing import TypeAlias
 
     from orderlint.additive import Additive
     from orderlint.assessment import Assessment

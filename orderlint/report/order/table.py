@@ -5,7 +5,7 @@ Exact numbers, pressures in both units. Never computes a table, never a layout, 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from orderlint.fields import field_table
 from orderlint.quantity_words import display_number
@@ -18,7 +18,6 @@ from orderlint.units import in_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
-    from typing import Any
 
     from orderlint.additive import Additive
     from orderlint.behaviour import Behaviour, Difference, Segment

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.field import in_sentence
 from orderlint.fields import field_table
-from orderlint.finding import Level, Verdict
+from orderlint.finding import Finding, Inactive, Level, NotChecked, Place, Suppressed, Verdict
 from orderlint.report.blocks import Entry, Marked
 from orderlint.report.order.checked import unchecked_weight
 from orderlint.report.words import DRAFT, ENDED, LABELS, LEVELS, OF_ORDER, WHILE_ACTIVE, counted
@@ -19,13 +19,6 @@ from orderlint.templates import quote
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from orderlint.finding import (
-        Finding,
-        Inactive,
-        NotChecked,
-        Place,
-        Suppressed,
-    )
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.quantity_words import display_quantity
 from orderlint.report.order.table import acts_in, short_words
 from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
-from orderlint.report.picture.diagram import description_of, ends_words
+from orderlint.report.picture.diagram import Diagram, description_of, ends_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
 from orderlint.report.picture.segment_kinds import kind_of
 from orderlint.units import TICKS
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.behaviour import Segment
-    from orderlint.report.picture.diagram import Diagram
 
 WIDTH = 380
 BAND = (158, 204)

@@ -5,11 +5,9 @@ No two kinds share a character or a pattern, so that colour only repeats it. Nev
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
-    from typing import Literal, TypeAlias
-
     from orderlint.behaviour import Segment
 
     Pattern: TypeAlias = Literal[

@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.picture import drawing as places
 from orderlint.report.picture import shapes
-from orderlint.report.picture.labels import LINE
+from orderlint.report.picture.labels import LINE, Label
 from orderlint.report.picture.segment_kinds import STYLES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.report.picture.drawing import Band, Drawing
-    from orderlint.report.picture.labels import Label
 
 _TITLE = "What the controller would do, by ICP"
 _WITHOUT = "Levels of the order"

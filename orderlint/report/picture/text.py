@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.quantity_words import display_number
 from orderlint.report.layout import wrap_paragraph
 from orderlint.report.order.table import acts_in, range_words, short_words
-from orderlint.report.picture.diagram import normal_words
+from orderlint.report.picture.diagram import Diagram, normal_words
 from orderlint.report.picture.segment_kinds import STYLES, kind_of
 from orderlint.units import in_unit
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.behaviour import Segment
-    from orderlint.report.picture.diagram import Diagram
 
 NARROWEST = 70
 """Columns without which there is no room for a picture."""

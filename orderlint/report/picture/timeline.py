@@ -5,7 +5,7 @@ The names of lanes and the layout. Never what is due.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from orderlint.infusion import HOUR
 from orderlint.local_time import wall_time
@@ -16,7 +16,6 @@ from orderlint.shift_plan.settings import CHECKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from typing import Literal, TypeAlias
 
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.model import Event, EventKind

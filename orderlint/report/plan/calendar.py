@@ -6,7 +6,7 @@ escapes every text. Never an alarm: a calendar wakes nobody.
 
 from __future__ import annotations
 
-from datetime import UTC, date
+from datetime import UTC, date, datetime
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -23,8 +23,6 @@ from orderlint.report.words import LEVELS
 from orderlint.templates import quote
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.model import Event as Due
 

@@ -9,7 +9,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from orderlint.infusion import HOUR
-from orderlint.local_time import fixed_clock, format_time, wall_time
+from orderlint.local_time import Clock, fixed_clock, format_time, wall_time
 from orderlint.quantity_words import format_duration, format_quantity
 from orderlint.report.order.table import describe_missing, list_missing
 from orderlint.shift_plan.settings import CHECKS
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Container, Iterator, Mapping
     from datetime import datetime
 
-    from orderlint.local_time import Clock
     from orderlint.order import Leaf
     from orderlint.shift_plan import Plan
     from orderlint.shift_plan.model import Event, EventKind, Formation, Omission

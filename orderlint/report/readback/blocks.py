@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.finding import Verdict
+from orderlint.finding import Finding, Suppressed, Verdict
 from orderlint.readback.dialogue import SET_ALONE
 from orderlint.readback.differences import Outcome
 from orderlint.report import blocks as b
@@ -21,7 +21,6 @@ from orderlint.report.words import FREE_TEXT, LABELS, LEVELS
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.finding import Finding, Suppressed
     from orderlint.readback import ReadBack
 
 ORDERED = "As ordered"

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from orderlint.assessment import findings_of_faults
 from orderlint.field import in_sentence
 from orderlint.readback.checklist import ADDITIVE_NAME, STATIONS
-from orderlint.readback.dialogue import NOBODY, PEOPLE
+from orderlint.readback.dialogue import NOBODY, PEOPLE, Entered, Question
 from orderlint.readback.findings import INDEPENDENT
 from orderlint.readback.observed import nothing_seen, seen_table
-from orderlint.readback.saved_answers import settings_kept
+from orderlint.readback.saved_answers import Saved, settings_kept
 from orderlint.report.words import counted
 from orderlint.schema_check import join_or
 
@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.finding import Fault
-    from orderlint.readback.dialogue import Entered, Question
-    from orderlint.readback.saved_answers import Saved
     from orderlint.rulebook.rule import Rulebook
 
 OPENING = (

@@ -12,7 +12,7 @@ from orderlint.field import in_sentence
 from orderlint.quantity_words import display_quantity
 from orderlint.readback.checklist import ADDITIVE
 from orderlint.readback.dialogue import ENTRIES
-from orderlint.readback.differences import Outcome
+from orderlint.readback.differences import Outcome, SettingComparison
 from orderlint.readback.observed import seen_table
 from orderlint.report.order.table import difference_parts, list_missing
 from orderlint.report.order.words import as_far_as_read, by_status
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
     from orderlint.order import Leaf
     from orderlint.readback import ReadBack
-    from orderlint.readback.differences import SettingComparison
     from orderlint.readback.result import EffectOnBehaviour
 
 

@@ -10,13 +10,13 @@ import operator
 from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
-from orderlint.finding import Level
+from orderlint.finding import Finding, Level
 from orderlint.proof.prover import Result
 from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
 from orderlint.report.order.table import list_missing
-from orderlint.report.picture.diagram import diagram_of
+from orderlint.report.picture.diagram import Diagram, diagram_of
 from orderlint.report.review import narrowings, words
 from orderlint.report.words import (
     FOR_AUTHOR,
@@ -32,8 +32,6 @@ from orderlint.set_findings import NO_SOUND_ORDER
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping
 
-    from orderlint.finding import Finding
-    from orderlint.report.picture.diagram import Diagram
     from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Broken, Reviewed
 

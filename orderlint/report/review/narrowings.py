@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
-from orderlint.order_set.model import within
+from orderlint.order_set.model import OrderSet, Slot, Span, within
 from orderlint.quantity_words import format_exactly
 from orderlint.report.review.words import leaf_words
 from orderlint.report.words import instant_words, name_of
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.order import Leaf
-    from orderlint.order_set.model import OrderSet, Slot, Span
     from orderlint.proof.narrowing import Narrowing
     from orderlint.set_review import Broken, Reviewed
 

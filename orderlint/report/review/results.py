@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.finding import Mention
+from orderlint.finding import Finding, Level, Mention, Unchecked
 from orderlint.report.ci import results as ci
 from orderlint.report.order.json import found_member
 from orderlint.report.order.words import as_far_as_read, not_checked_words
@@ -20,7 +20,6 @@ from orderlint.report.words import FOR_AUTHOR, instant_words, name_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.finding import Finding, Level, Unchecked
     from orderlint.report.ci.baseline import Baseline
     from orderlint.report.unchecked_files import Unread
     from orderlint.set_review import Reviewed

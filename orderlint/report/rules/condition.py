@@ -26,7 +26,7 @@ from orderlint.language.tree import Member, Subject, atoms
 from orderlint.quantity_words import format_number
 from orderlint.report.words import name_of
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS
+from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS, PolicyValue
 from orderlint.rulebook.policy.values import format_constants
 from orderlint.rulebook.source import cited
 
@@ -35,7 +35,6 @@ if TYPE_CHECKING:
 
     from orderlint.language.surface import ArithmeticSign, Sign, Surface
     from orderlint.language.types import Constant
-    from orderlint.rulebook.policy.builtin import PolicyValue
     from orderlint.rulebook.rule import ConditionRule, Rulebook
 
 _SIGNS: Mapping[Sign, str] = {

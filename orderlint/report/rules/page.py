@@ -16,9 +16,9 @@ from orderlint.report.markdown import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
 from orderlint.report.words import LEVELS, name_of
-from orderlint.rulebook.examples import examples_of
+from orderlint.rulebook.examples import RuleExample, examples_of
 from orderlint.rulebook.policy.values import format_constants
-from orderlint.rulebook.rule import CodeRule, ConditionRule
+from orderlint.rulebook.rule import CodeRule, ConditionRule, Rule, Rulebook
 from orderlint.rulebook.source import cited
 from orderlint.verification import verify_order
 
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Finding
     from orderlint.report.order.json import Member
-    from orderlint.rulebook.examples import RuleExample
-    from orderlint.rulebook.rule import Rule, Rulebook
 
 FOUND_BY = {
     "reading": "Found in reading the order.",

@@ -15,9 +15,9 @@ from orderlint.report.order.json import report_text
 from orderlint.report.words import LEVELS
 from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.own_rules_check import witness_words
+from orderlint.rulebook.own_rules_check import CheckedRule, witness_words
 from orderlint.rulebook.policy.values import format_constants
-from orderlint.rulebook.rule import CodeRule
+from orderlint.rulebook.rule import CodeRule, ConditionRule, Rulebook
 from orderlint.rulebook.source import cited
 from orderlint.rulebook.yaml_fields import pairs
 from orderlint.templates import TemplateValues
@@ -27,9 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.report.order.json import Member
-    from orderlint.rulebook.own_rules_check import CheckedRule
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.rule import ConditionRule, Rulebook
     from orderlint.rulebook.satisfiability import Answer
 
 PASSES_MORE: Mapping[str, str] = {
