@@ -7,7 +7,7 @@ import operator
 from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT, field_table
-from orderlint.finding import Fault, Finding, Mention, Place
+from orderlint.finding import Fault, Finding, NamedSetting, Place
 from orderlint.language.tree import Written, atoms
 from orderlint.rulebook.rule import (
     MISSING_FAMILY,
@@ -21,11 +21,11 @@ from orderlint.rulebook.source import cited
 from orderlint.templates import (
     TemplateValues,
     flagged_places,
-    parts_of,
     quote,
     quote_leaf,
     quote_place,
     settled,
+    template_parts,
 )
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ class Break:
         """What the rule says, expects, why, and its question, as far as no order differs in it."""
         texts, scope = _words_of(self.rule), self._scope
         if self.fault:
-            return tuple(map(parts_of, texts))
+            return tuple(map(template_parts, texts))
         return tuple(settled(text, scope, self._figures) for text in texts)
 
     @functools.cached_property
@@ -118,7 +118,7 @@ class Break:
         if self._fixed is None or self.fault:
             return None
         path = self.settings[0]
-        lead = Mention(path, field_table().display_name(path), "", None)
+        lead = NamedSetting(path, field_table().display_name(path), "", None)
         return _finding(self, self._fixed, lead, (), Place("", 0, 0))
 
     @property
@@ -189,7 +189,11 @@ _PLACE = Finding._fields.index("place")
 
 
 def _finding(
-    first: Break, words: Iterable[str], lead: Mention, also: tuple[Mention, ...], place: Place
+    first: Break,
+    words: Iterable[str],
+    lead: NamedSetting,
+    also: tuple[NamedSetting, ...],
+    place: Place,
 ) -> Finding:
     rule = first.rule
     says, expected, why, ask = words
@@ -218,7 +222,9 @@ def _said(items: list[Break], leaves: Mapping[str, Leaf]) -> Iterator[str]:
         yield (" " if text.endswith((".", "?")) else "; ").join(dict.fromkeys(said))
 
 
-def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> Iterator[Mention]:
+def _mentions(
+    items: list[Break], order: Order, leaves: Mapping[str, Leaf]
+) -> Iterator[NamedSetting]:
     """The setting that a finding names first, then the others that are written."""
     faults: dict[str, list[Fault]] = {}
     for fault in (item.fault for item in items if item.fault):
@@ -229,14 +235,14 @@ def _mentions(items: list[Break], order: Order, leaves: Mapping[str, Leaf]) -> I
         leaf = leaves.get(path)
         if path in faults:
             for fault in faults[path]:
-                yield Mention(path, name_of(path), quote(fault.written), fault.place)
+                yield NamedSetting(path, name_of(path), quote(fault.written), fault.place)
         elif leaf is not None and (marked := flagged_places(leaf, flags)):
             for mark, place in marked:
-                yield Mention(path, name_of(path), quote_place(leaf.text, mark), place)
+                yield NamedSetting(path, name_of(path), quote_place(leaf.text, mark), place)
         elif leaf is not None and leaf.given and path != CHECKED_AT:
-            yield Mention(path, name_of(path), quote_leaf(leaf), leaf.place)
+            yield NamedSetting(path, name_of(path), quote_leaf(leaf), leaf.place)
         elif path == lead:
-            yield Mention(path, name_of(path), "", order.place_of(path))
+            yield NamedSetting(path, name_of(path), "", order.place_of(path))
 
 
 def _lead(item: Break, leaves: Mapping[str, Leaf]) -> str:

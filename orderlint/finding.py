@@ -111,7 +111,7 @@ class Fault(NamedTuple):
     spoils: tuple[str, ...] = ()
 
 
-class Mention(NamedTuple):
+class NamedSetting(NamedTuple):
     """A setting that a finding names: its path, display name, text and place."""
 
     path: str
@@ -141,7 +141,7 @@ class Finding(NamedTuple):
     ask_whom: str
     source: str
     place: Place
-    also: tuple[Mention, ...] = ()
+    also: tuple[NamedSetting, ...] = ()
     breaks: str = ""
 
     @property

@@ -24,7 +24,7 @@ from orderlint.proof.counterexample import Counterexample, counterexample_of
 from orderlint.proof.counting import Count, count
 from orderlint.proof.gating import Gating, gating_of, is_closed_choice
 from orderlint.proof.narrowing import Narrowing, meet, narrowings_of
-from orderlint.proof.prover import LIMITS, Proof, Prover, Result
+from orderlint.proof.prover import LIMITS, Decision, Proof, Prover
 from orderlint.proof.unused_options import Choices, choices_of
 from orderlint.set_findings import (
     NO_SOUND_ORDER,
@@ -170,7 +170,7 @@ def _unchecked_rules(proofs: Iterable[Proof], book: Rulebook) -> Iterator[Unchec
     """The rules that some order may leave unchecked, suppressed or not, with the settings."""
     missing: dict[str, dict[str, None]] = {}
     for proof in proofs:
-        if proof.result is Result.UNDETERMINED:
+        if proof.result is Decision.UNDETERMINED:
             missing.setdefault(proof.rule, {}).update(dict.fromkeys(proof.missing))
     for rule, paths in missing.items():
         yield Unchecked(rule, book.rules[rule].level, tuple(paths))
@@ -200,7 +200,7 @@ def _decided_by_suppression(
         if hidden.instances:
             silenced = prover.decide(hidden)
             yield hidden, silenced
-            if silenced.result is Result.BROKEN:
+            if silenced.result is Decision.BROKEN:
                 yield hidden, prover.decide(definedness_rule(hidden))
         yield asked, proof if asked is rule else prover.decide(asked)
 
@@ -216,7 +216,7 @@ def _broken(
     in_presets = {finding.rule for finding in presets.assessment.findings}
     order_set = prover.space.order_set
     for rule, proof in parts:
-        if proof.result is not Result.BROKEN:
+        if proof.result is not Decision.BROKEN:
             continue
         nearest = counterexample_of(prover, rule, proof)
         paths = [path for each in nearest.broken for path in each.paths]
@@ -274,4 +274,4 @@ def _in_presets(of_presets: Verified, order: Order, book: Rulebook) -> Iterator[
 
 def _reasons(proofs: Iterable[Proof]) -> dict[str, str]:
     """Why rules were not proved, by rule."""
-    return {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Result.NOT_PROVED}
+    return {p.rule: "; ".join(p.reasons) for p in proofs if p.result is Decision.NOT_PROVED}

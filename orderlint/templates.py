@@ -49,7 +49,7 @@ Part: TypeAlias = str | Placeholder | Bracketed
 
 
 @functools.lru_cache(maxsize=4_096)
-def parts_of(text: str) -> tuple[Part, ...]:
+def template_parts(text: str) -> tuple[Part, ...]:
     """Split a rule's words into texts, names and what stands in brackets."""
     from orderlint.rulebook.words_check import BRACKETS  # noqa: PLC0415 - cold start
 
@@ -98,7 +98,7 @@ class TemplateValues:
         What stands in brackets is left out where a figure in it cannot be had, or a setting is not
         written.
         """
-        return self.filled(parts_of(text))
+        return self.filled(template_parts(text))
 
     def filled(self, parts: Iterable[Part]) -> str:
         """As `fill`, of a text that is split."""
@@ -187,7 +187,7 @@ class TemplateValues:
 
 def settled(text: str, scope: Scope, figures: Container[str]) -> tuple[Part, ...]:
     """A rule's words, split, with the names of settings filled in, which no order changes."""
-    parts = [_settled(part, scope, figures) for part in parts_of(text)]
+    parts = [_settled(part, scope, figures) for part in template_parts(text)]
     joined = (
         ["".join(map(str, group))] if are_text else list(group)
         for are_text, group in itertools.groupby(parts, lambda part: isinstance(part, str))

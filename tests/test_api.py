@@ -23,7 +23,7 @@ from running import AT, CLEAN, run
 
 import orderlint
 from orderlint import Refused
-from orderlint.api.mappings import json_text
+from orderlint.api.mappings import mapping_text
 from orderlint.api.renderers import RENDERERS
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -197,7 +197,7 @@ VALUES = st.recursive(
 @given(st.dictionaries(st.text(st.characters(codec="utf-8")), VALUES, max_size=4))
 @most(60)
 def test_the_json_text_of_a_mapping_has_the_same_values(document):
-    assert json.loads(json_text(document, "a"), parse_float=Decimal) == document
+    assert json.loads(mapping_text(document, "a"), parse_float=Decimal) == document
 
 
 @pytest.mark.parametrize("function", [orderlint.verify, orderlint.review, orderlint.ask])

@@ -8,7 +8,7 @@ import pytest
 from drawn_sets import rule_of, rulebook_of
 
 from orderlint.assessment import assessment_of, definedness_rule, reported_for
-from orderlint.finding import Finding, Level, Mention, Place, Suppressed
+from orderlint.finding import Finding, Level, NamedSetting, Place, Suppressed
 from orderlint.language.evaluate import evaluate
 from orderlint.language.tree import Compare, Not, Term
 from orderlint.order import Leaf, State
@@ -19,7 +19,7 @@ BOOK = rulebook_of(replace(rule_of("wide"), covers=frozenset({"narrow"})), rule_
 
 def found(rule, path, *also):
     words = ("", "", "", "", "", "prescriber", "")
-    others = tuple(Mention(each, each, "", HERE) for each in also)
+    others = tuple(NamedSetting(each, each, "", HERE) for each in also)
     return Finding(rule, "made up", Level.CLARIFY, path, path, *words, HERE, others)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import importlib
 import tomllib
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -40,6 +41,18 @@ def test_every_dataclass_is_frozen_and_has_slots():
     for kind in found:
         assert kind.__dataclass_params__.frozen or kind.__name__.startswith("_"), kind
         assert "__slots__" in vars(kind), kind
+
+
+def test_each_class_has_a_name_of_its_own():
+    kinds = (
+        kind
+        for module in modules()
+        for kind in vars(module).values()
+        if isinstance(kind, type) and kind.__module__ == module.__name__
+    )
+    found = Counter(kind.__name__.removeprefix("_") for kind in kinds)
+    assert len(found) > 200
+    assert [name for name, count in found.items() if count > 1] == []
 
 
 def test_the_version_stands_once_in_each_place():

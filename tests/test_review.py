@@ -14,7 +14,7 @@ from policy_files import local, suppression
 from orderlint.finding import Level, Refused, Verdict
 from orderlint.order import SIGNING_FIELDS, Leaf, Order, State
 from orderlint.proof.counting import count
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.proof.unused_options import NeverSound, choices_of
 from orderlint.report.review.blocks import blocks
 from orderlint.report.review.words import picks
@@ -41,7 +41,7 @@ def test_the_sound_example_is_proved_for_every_rule_that_applies():
         (),
     )
     left = {proof.result for proof in found.proofs}
-    assert left == {Result.PROVED, Result.VACUOUS, Result.AT_SIGNING, Result.INACTIVE}
+    assert left == {Decision.PROVED, Decision.VACUOUS, Decision.AT_SIGNING, Decision.INACTIVE}
     assert found.count.orders > 100_000
 
 
@@ -59,22 +59,22 @@ def _results(found):
 
 def test_strengths_of_a_set_are_proved_beside_its_rates():
     found = _results(_with_strengths("{choose: [10 mg/L, 20 mg/L, 10 mcg/mL]}"))
-    assert set(found.values()) == {Result.PROVED}
+    assert set(found.values()) == {Decision.PROVED}
     found = _results(_with_strengths("{choose: [10 mg/L, 500 mg/L]}"))
-    assert found["additive-mass-high"] is Result.BROKEN
-    assert found["additive-mass-refused"] is Result.PROVED
+    assert found["additive-mass-high"] is Decision.BROKEN
+    assert found["additive-mass-refused"] is Decision.PROVED
 
 
 def test_a_strength_in_units_is_not_proved_as_a_mass():
     found = _results(_with_strengths("{choose: [10 mg/L, 10 units/L]}"))
-    assert found["additive-mass-refused"] is not Result.PROVED
-    assert found["additive-in-other-units"] is Result.BROKEN
+    assert found["additive-mass-refused"] is not Decision.PROVED
+    assert found["additive-in-other-units"] is Decision.BROKEN
 
 
 @pytest.mark.slow
 def test_an_open_strength_can_be_any():
     found = _results(_with_strengths("{blank: required, label: Strength}"))
-    assert set(found.values()) == {Result.BROKEN}
+    assert set(found.values()) == {Decision.BROKEN}
 
 
 @pytest.mark.slow
@@ -212,7 +212,7 @@ def test_a_zone_may_be_left_out_when_an_order_is_signed():
 def test_a_set_that_reads_badly_proves_nothing():
     text = SOUND.replace("2 mmHg], preset:", "2 mmHg], prest:")
     found = review(text.encode(), "set.yaml", AT)
-    assert Result.PROVED not in {proof.result for proof in found.proofs}
+    assert Decision.PROVED not in {proof.result for proof in found.proofs}
     assert "could-not-be-proved" in {finding.rule for finding in found.assessment.findings}
     assert found.choices is None
     assert {finding.ask_whom for finding in found.assessment.findings} == {"author"}
@@ -386,10 +386,10 @@ def _of_drug(setting, entry):
 
 @pytest.mark.parametrize("setting", NAMED)
 def test_a_drug_that_is_fixed_or_offered_is_found_in_a_set(setting):
-    assert _of_drug(setting, "vancomycin")[1].result is Result.PROVED
-    assert _of_drug(setting, "chlorhexidine")[1].result is Result.BROKEN
+    assert _of_drug(setting, "vancomycin")[1].result is Decision.PROVED
+    assert _of_drug(setting, "chlorhexidine")[1].result is Decision.BROKEN
     found, proof = _of_drug(setting, "{choose: [vancomycin, chlorhexidine, no CHG]}")
-    assert proof.result is Result.BROKEN
+    assert proof.result is Decision.BROKEN
     (broken,) = (each for each in found.broken if each.rule.id == "chlorhexidine-in-bag")
     assert "chlorhexidine" in {pick.leaf.text for pick in broken.nearest.picks}
 
@@ -400,11 +400,11 @@ def test_anything_may_be_written_in_a_blank_so_that_no_drug_is_proved_away(setti
     found, proof = _of_drug(setting, f"{{blank: {blank}, label: Which}}")
     path = "irrigation.additive.name" if setting is NAMED[0] else "irrigation.fluid"
     # Proved of the other place alone: in part it is left to signing, and the report says so.
-    assert proof.result in {Result.PROVED, Result.VACUOUS}
+    assert proof.result in {Decision.PROVED, Decision.VACUOUS}
     assert proof.at_signing == (path,)
     of_fluid = {each.rule: each.result for each in found.proofs}["irrigation-grade-fluid"]
     is_open = setting is NAMED[1]
-    assert of_fluid is (Result.AT_SIGNING if is_open else Result.PROVED)
+    assert of_fluid is (Decision.AT_SIGNING if is_open else Decision.PROVED)
     assert "chlorhexidine-in-bag" not in {item.rule for item in found.assessment.unchecked}
     # What is left to signing does not keep a set from having a sound order.
     assert found.choices.sound is not None

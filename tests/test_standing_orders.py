@@ -20,7 +20,7 @@ from orderlint.order import SIGNING_FIELDS, Order, State
 from orderlint.order_reader import read_order
 from orderlint.order_set.model import preset_order
 from orderlint.order_set.read import read_order_set
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.reading import read
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule
@@ -201,7 +201,7 @@ def test_a_proof_on_a_set_and_the_order_signed_from_it_agree(name, dropped):
         text = "\n".join(kept) + "\n"
     order_set = read_order_set(read(text.encode(), name, "order-set"), book.derived)
     review = review_set(order_set, orderlint_at(), book)  # replays each counterexample, or raises
-    held = {Result.PROVED, Result.VACUOUS}
+    held = {Decision.PROVED, Decision.VACUOUS}
     proved = {proof.rule for proof in review.proofs if proof.result in held}
     made = preset_order(order_set)
     signed = Order(made.file, made.leaves, (), made.places)

@@ -12,9 +12,9 @@ from orderlint.templates import (
     Bracketed,
     Placeholder,
     TemplateValues,
-    parts_of,
     quote,
     settled,
+    template_parts,
 )
 
 WATER = 10_000_000
@@ -94,7 +94,7 @@ def test_brackets_are_left_out_where_something_in_them_is_not_written(text: str,
 
 def test_a_text_is_split_into_names_and_what_stands_between():
     it = Placeholder("it", "name")
-    assert parts_of("The {it name}[ of {reason}] is {it}.") == (
+    assert template_parts("The {it name}[ of {reason}] is {it}.") == (
         "The ",
         it,
         Bracketed((" of ", Placeholder("reason", None))),

@@ -20,7 +20,7 @@ from orderlint.fhir.bundle.texts_beside_settings import notes_not_understood
 from orderlint.fhir.bundle.writing import bundle_text, texts_of
 from orderlint.fhir.codes import HEAD
 from orderlint.fhir.concept_map import OURS, ConceptMap
-from orderlint.fhir.conversion import Conversion, Moved
+from orderlint.fhir.conversion import Conversion, ConvertedSetting
 from orderlint.fhir.element import Element
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
 from orderlint.fields import field_table
@@ -68,7 +68,7 @@ def _bundle_of(document: Document) -> Conversion:
         raise AssertionError("a Bundle of ours is read as another order than was written")
     places = {path: node.place for path, node in _values(document)}
     moved = tuple(
-        Moved(path, texts[path], places[path], _paths(written, path))
+        ConvertedSetting(path, texts[path], places[path], _paths(written, path))
         for path in field_table().fields
         if path in texts
     )
@@ -94,7 +94,7 @@ def _order_of(found: BundleOrder) -> Conversion:
     order, document = order_of(found), found.document
     texts = _texts(document)
     moved = tuple(
-        Moved(path, text, found.places[path][0], _paths(found, path))
+        ConvertedSetting(path, text, found.places[path][0], _paths(found, path))
         for path, text in texts.items()
     )
     notes = (

@@ -16,7 +16,7 @@ from orderlint.reading.limits import DEEPEST, too_deep_refusal
 _HELD = "A value is text, an int, a bool, a Decimal, a date or datetime, a mapping or a list."
 
 
-def json_text(document: Mapping[str, object], name: str) -> str:
+def mapping_text(document: Mapping[str, object], name: str) -> str:
     """The JSON text of `document`, an entry a line, so that places tell entries apart.
 
     `name` is what a refusal names as the file. Raises Refused, with the path of the key, for a

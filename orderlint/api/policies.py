@@ -61,7 +61,7 @@ BUILT_IN = "built-in"
 """What stands for the digest of the policy where there is no file of one."""
 
 
-def digest_of(policy: SitePolicy | None) -> str:
+def policy_digest(policy: SitePolicy | None) -> str:
     """The SHA-256 of a policy, as it was read; BUILT_IN for the built-in one."""
     return BUILT_IN if policy is None else policy.content.digest
 

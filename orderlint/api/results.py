@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Finding, NotChecked, Unchecked, Verdict
 
 
-class Said(Protocol):
+class HasUncheckedTexts(Protocol):
     """What every verb finds has: the free texts that are not checked."""
 
     @property
@@ -24,7 +24,7 @@ class Said(Protocol):
         """In the order of the fields of an order."""
 
 
-T = TypeVar("T", bound=Said)
+T = TypeVar("T", bound=HasUncheckedTexts)
 _ALONE = {"color": False, "width": 80, "known": [()], "unread": ()}
 """What a renderer takes of a document on its own: no other was refused, nothing was known of it."""
 

@@ -72,10 +72,10 @@ def content_of(source: Source, name: str | None = None) -> Content:
     if isinstance(source, bytes):
         return Content(TEXT if name is None else name, source)
     if isinstance(source, Mapping):
-        from orderlint.api.mappings import json_text  # noqa: PLC0415 - the command line has none
+        from orderlint.api.mappings import mapping_text  # noqa: PLC0415 - the command line has none
 
         name = MAPPING if name is None else name
-        text = json_text(source, name)
+        text = mapping_text(source, name)
         return Content(name, text.encode("utf-8", "surrogatepass"), json=True)
     if isinstance(source, os.PathLike):
         file = os.fspath(source)

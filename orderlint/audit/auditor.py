@@ -13,7 +13,7 @@ import polars as pl
 
 from orderlint.audit import row_counting
 from orderlint.audit.clocks import Clocks
-from orderlint.audit.judge import Judged, judge
+from orderlint.audit.judge import JudgedRows, judge
 from orderlint.audit.policy_plan import PolicyPlan, lists_of
 from orderlint.audit.row_reader import MEMORY_BUDGET, RefusedCell, RowReader
 from orderlint.audit.sampling import Sampler
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from orderlint.audit.columns import Mapping as Columns
-    from orderlint.audit.rows import Cells, Rows
+    from orderlint.audit.rows import Cells, OrderRows
     from orderlint.audit.tables.table import Table
     from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
@@ -75,7 +75,7 @@ class Audit(NamedTuple):
     part_rows: int = 250_000
 
 
-class Part(NamedTuple):
+class FilePart(NamedTuple):
     """Rows of one file: the number of the file, that of the first row, from 0, and the rows.
 
     `cells` are by path, `beside` by the name of a column that is looked at by itself.
@@ -91,9 +91,9 @@ class Part(NamedTuple):
 class AuditedPart(NamedTuple):
     """What one part came to, under each policy, and its counts."""
 
-    part: Part
-    rows: Rows
-    judged: tuple[Judged, ...]
+    part: FilePart
+    rows: OrderRows
+    judged: tuple[JudgedRows, ...]
     tally: Tally
 
 
@@ -112,7 +112,7 @@ class Auditor:
         self.clocks = Clocks()
         self.sampler = Sampler(audit.options.sample, audit.options.seed)
 
-    def audit(self, part: Part) -> AuditedPart:
+    def audit(self, part: FilePart) -> AuditedPart:
         """Read, judge and count the rows of a part."""
         if self.reader.budget.is_spent:
             self._forget()
@@ -147,14 +147,14 @@ class Auditor:
         for plan in self.plans:
             plan.forget()
 
-    def _at(self, rows: Rows, beside: Mapping[str, Cells]) -> pl.Series:
+    def _at(self, rows: OrderRows, beside: Mapping[str, Cells]) -> pl.Series:
         """The instants as of which rows are judged."""
         nothing = pl.Series([None], dtype=pl.Int64).new_from_index(0, rows.count)
         if self.options.as_of is None:
             return rows.numbers.get(WRITTEN, nothing)
         return self.reader.instants_of(beside[self.options.as_of]).gather(rows.places)
 
-    def _count_rows(self, tally: Tally, part: Part, refused: Sequence[RefusedCell]) -> None:
+    def _count_rows(self, tally: Tally, part: FilePart, refused: Sequence[RefusedCell]) -> None:
         tally.counts["rows", str(part.file)] = part.rows.num_rows
         tally.counts["refused",] = len(refused)
         for each in refused:

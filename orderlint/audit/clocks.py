@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.column_logic import Mask
-    from orderlint.audit.rows import Rows
+    from orderlint.audit.rows import OrderRows
 
 _ZONE = "zone"
 _HOUR = 3_600_000
@@ -67,7 +67,7 @@ class Clocks:
                 found = logic.either(found, _where(frame, *same))
         return found
 
-    def times(self, rows: Rows) -> Times:
+    def times(self, rows: OrderRows) -> Times:
         """The times of rows by path; none where no row has a zone."""
         column = rows.columns.get(_ZONE)
         if column is None:
@@ -80,7 +80,7 @@ class Clocks:
         of_row = column.spread(pl.Series(of_class, dtype=pl.Int64))
         return {path: self._frame(rows, path, of_row) for path in rows.numbers}
 
-    def _frame(self, rows: Rows, path: str, zones: pl.Series) -> pl.DataFrame:
+    def _frame(self, rows: OrderRows, path: str, zones: pl.Series) -> pl.DataFrame:
         frame = pl.DataFrame({"zone": zones, "at": rows.numbers[path]}).with_columns(
             hour=pl.col("zone") * _HOURS + pl.col("at") // _HOUR
         )

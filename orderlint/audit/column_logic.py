@@ -83,7 +83,7 @@ def all_of(masks: Iterable[Mask]) -> Mask:
     return found
 
 
-def count(mask: Mask, rows: int) -> int:
+def rows_true(mask: Mask, rows: int) -> int:
     """In how many of `rows` it is true."""
     return int(mask) * rows if isinstance(mask, bool) else int(mask.sum())
 

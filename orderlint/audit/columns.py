@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.audit.tables.table import Table, floats_refused
 from orderlint.finding import Place, Refused
 from orderlint.rulebook.yaml_fields import near
-from orderlint.tables.table_map import Entry, MappedColumn, mapped_columns, paths
+from orderlint.tables.table_map import MapEntry, MappedColumn, mapped_columns, paths
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -52,7 +52,7 @@ class Mapping(NamedTuple):
 
 def mapping_of(
     tables: Sequence[Table],
-    entries: Sequence[Entry],
+    entries: Sequence[MapEntry],
     extra: Iterable[str] = (),
     *,
     carry: bool = False,

@@ -89,7 +89,7 @@ class Graph:
         return self._kept((kind, parts), Node(kind, tree, "", parts))
 
     def _of_atom(self, atom: Atom) -> Node:
-        paths = read_by(atom)
+        paths = read_by_atom(atom)
         key = (type(atom).__name__, atom)
         if not paths:
             return self._kept(key, Node("constant", atom))
@@ -101,7 +101,7 @@ class Graph:
         return self._nodes.setdefault(key, node)
 
 
-def read_by(atom: Atom) -> frozenset[str]:
+def read_by_atom(atom: Atom) -> frozenset[str]:
     """Every path that an atom reads, those whose units it looks at included."""
     of_kind = atom.one_kind.paths if isinstance(atom, Compare) and atom.one_kind else ()
     return frozenset({*paths_of(atom), *of_kind})

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from orderlint.audit.clocks import Clocks
     from orderlint.audit.column_logic import Mask
-    from orderlint.audit.policy_plan import Asked, PolicyPlan
-    from orderlint.audit.rows import Rows
+    from orderlint.audit.policy_plan import PlannedCondition, PolicyPlan
+    from orderlint.audit.rows import OrderRows
 
 
 class RuleMasks(NamedTuple):
@@ -34,7 +34,7 @@ class RuleMasks(NamedTuple):
     reported: Mask
 
 
-class Judged(NamedTuple):
+class JudgedRows(NamedTuple):
     """Rows as judged by one policy.
 
     `stopped` is where a finding above the level of a note is reported. `verdicts` are in the order
@@ -55,7 +55,7 @@ class _Found(NamedTuple):
     rows: Mask
 
 
-def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged:
+def judge(plan: PolicyPlan, rows: OrderRows, at: pl.Series, clocks: Clocks) -> JudgedRows:
     """Judge rows as of `at`, milliseconds since 1970 UTC; where it is null, rules that look at the
     time of checking are unchecked, and no suppression applies.
     """
@@ -77,7 +77,7 @@ def judge(plan: PolicyPlan, rows: Rows, at: pl.Series, clocks: Clocks) -> Judged
     }
     verdicts = _verdicts(plan, rules, _where_unchecked(plan, outcomes), hidden)
     stopped = logic.either(verdicts[Verdict.DO_NOT_START], verdicts[Verdict.CLARIFY])
-    return Judged(rows.count, rules, stopped, verdicts, outcomes)
+    return JudgedRows(rows.count, rules, stopped, verdicts, outcomes)
 
 
 def _where_unchecked(plan: PolicyPlan, outcomes: Outcomes) -> Mask:
@@ -164,7 +164,7 @@ def _rule(
     return RuleMasks(broken, logic.without(unknown, broken), silent, reported)
 
 
-def _where_silent(asked: Asked, outcomes: Outcomes) -> Mask:
+def _where_silent(asked: PlannedCondition, outcomes: Outcomes) -> Mask:
     return False if asked.context is None else outcomes.of(asked.context).false
 
 

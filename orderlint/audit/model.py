@@ -121,7 +121,7 @@ class SampledRow(NamedTuple):
     cells: Mapping[str, str]
 
 
-class Moved(NamedTuple):
+class MovedRows(NamedTuple):
     """The rows that one policy reports or stops and another does not, both ways."""
 
     only_before: int = 0
@@ -142,8 +142,8 @@ class Against:
     rules: Mapping[str, RuleCounts]
     stopped: int
     inactive: tuple[Inactive, ...] = ()
-    moved_stopped: Moved = field(default=Moved())
-    moved: Mapping[str, Moved] = field(default_factory=dict)
+    moved_stopped: MovedRows = field(default=MovedRows())
+    moved: Mapping[str, MovedRows] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

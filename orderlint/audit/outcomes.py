@@ -12,7 +12,7 @@ import polars as pl
 
 from orderlint.audit import column_logic as logic
 from orderlint.audit.column_logic import KNOWN_FALSE, KNOWN_TRUE, Mask, Truth
-from orderlint.audit.condition_graph import Node, read_by, units_read
+from orderlint.audit.condition_graph import Node, read_by_atom, units_read
 from orderlint.audit.policy_rows import FALSE, TRUE, UNKNOWN, PolicyRows
 from orderlint.language import to_polars
 from orderlint.language.evaluate import evaluate
@@ -206,7 +206,7 @@ def _atoms(rows: PolicyRows, atoms: Sequence[Node]) -> Mapping[Node, Truth]:
     """The outcome of each atom in each row."""
     if not atoms:
         return {}
-    paths = dict.fromkeys(path for node in atoms for path in sorted(read_by(node.atom)))
+    paths = dict.fromkeys(path for node in atoms for path in sorted(read_by_atom(node.atom)))
     of_unit = {path for node in atoms for path in units_read(node.atom)}
     columns = {
         name: series for path in paths for name, series in rows.columns(path, unit=path in of_unit)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _ON_READING = frozenset({"reading", "schema", "units"})
 
 
-class Asked(NamedTuple):
+class PlannedCondition(NamedTuple):
     """One condition of a rule: where it is kept, where the rule speaks at all (None: everywhere),
     and the break that it is where it is false.
     """
@@ -46,7 +46,7 @@ class PolicyPlan:
     def __init__(self, rulebook: Rulebook) -> None:
         self.rulebook = rulebook
         self.graph = Graph()
-        self.asked: Mapping[str, tuple[Asked, ...]] = {
+        self.asked: Mapping[str, tuple[PlannedCondition, ...]] = {
             rule.id: tuple(self._asked(rule)) for rule in rulebook.order_rules
         }
         self.rules: Mapping[str, Rule] = {
@@ -60,10 +60,10 @@ class PolicyPlan:
         self.forget()
         self._breaks: dict[FaultKind, Break] = {}
 
-    def _asked(self, rule: OrderRule) -> Iterator[Asked]:
+    def _asked(self, rule: OrderRule) -> Iterator[PlannedCondition]:
         for instance in rule.instances:
             context = context_of(rule, instance)
-            yield Asked(
+            yield PlannedCondition(
                 self.graph.node(instance.condition),
                 None if context is None else self.graph.node(context),
                 Break(rule, instance.paths, instance),

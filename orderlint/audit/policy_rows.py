@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
     from orderlint.audit.column_logic import Mask
-    from orderlint.audit.rows import Rows
+    from orderlint.audit.rows import OrderRows
 
 FALSE, TRUE, UNKNOWN = 0, 1, 2
 
@@ -40,7 +40,7 @@ class PolicyRows:
     """
 
     def __init__(
-        self, rows: Rows, absent: Mapping[str, Leaf], kept: Kept, at: pl.Series, put_back: Mask
+        self, rows: OrderRows, absent: Mapping[str, Leaf], kept: Kept, at: pl.Series, put_back: Mask
     ) -> None:
         self.rows, self.absent, self.kept = rows, absent, kept
         self.at, self.put_back = at, put_back

@@ -164,7 +164,7 @@ def _samples(
 def _against(counts: Counts, audit: Audit, plans: Sequence[PolicyPlan]) -> model.Against:
     plan, other = plans
     moved = {
-        rule: model.Moved(counts["moved", rule, "before"], counts["moved", rule, "after"])
+        rule: model.MovedRows(counts["moved", rule, "before"], counts["moved", rule, "after"])
         for rule in {**plan.rules, **other.rules}
     }
     return model.Against(
@@ -175,6 +175,6 @@ def _against(counts: Counts, audit: Audit, plans: Sequence[PolicyPlan]) -> model
         _rules(counts, "1", other),
         counts["stopped", "1"],
         other.inactive(),
-        model.Moved(counts["moved", "", "before"], counts["moved", "", "after"]),
+        model.MovedRows(counts["moved", "", "before"], counts["moved", "", "after"]),
         {rule: each for rule, each in moved.items() if any(each)},
     )

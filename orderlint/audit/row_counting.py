@@ -17,39 +17,39 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from orderlint.audit.column_logic import Mask
-    from orderlint.audit.judge import Judged
+    from orderlint.audit.judge import JudgedRows
     from orderlint.audit.policy_plan import PolicyPlan
-    from orderlint.audit.rows import Cells, Rows
+    from orderlint.audit.rows import Cells, OrderRows
     from orderlint.audit.tally import Key, Tally
 
 
-def count_policy(tally: Tally, number: str, plan: PolicyPlan, judged: Judged) -> None:
+def count_policy(tally: Tally, number: str, plan: PolicyPlan, judged: JudgedRows) -> None:
     """Count verdicts and rules under one policy, whose counts stand under `number`."""
     size = judged.size
-    _add(tally, ("stopped", number), logic.count(judged.stopped, size))
+    _add(tally, ("stopped", number), logic.rows_true(judged.stopped, size))
     for verdict, where in judged.verdicts.items():
-        _add(tally, ("verdict", number, verdict.value), logic.count(where, size))
+        _add(tally, ("verdict", number, verdict.value), logic.rows_true(where, size))
     only = only_stopping(plan, judged)
     for rule, found in judged.rules.items():
         broken, unchecked, silent = (
-            logic.count(mask, size) for mask in (found.broken, found.unchecked, found.not_asked)
+            logic.rows_true(mask, size) for mask in (found.broken, found.unchecked, found.not_asked)
         )
         outcomes = {
             "broken": broken,
             "unchecked": unchecked,
             "not_asked": silent,
             "kept": size - broken - unchecked - silent,
-            "reported": logic.count(found.reported, size),
-            "only": logic.count(only[rule], size),
+            "reported": logic.rows_true(found.reported, size),
+            "only": logic.rows_true(only[rule], size),
         }
         for outcome, count in outcomes.items():
             _add(tally, ("rule", number, rule, outcome), count)
         if unchecked:
             for path, where in _missing(plan, judged, rule).items():
-                _add(tally, ("missing", number, rule, path), logic.count(where, size))
+                _add(tally, ("missing", number, rule, path), logic.rows_true(where, size))
 
 
-def _missing(plan: PolicyPlan, judged: Judged, rule: str) -> Mapping[str, Mask]:
+def _missing(plan: PolicyPlan, judged: JudgedRows, rule: str) -> Mapping[str, Mask]:
     """By setting, the rows in which a rule is unchecked for the lack of it."""
     found: dict[str, Mask] = {}
     for each in plan.asked[rule]:
@@ -59,7 +59,7 @@ def _missing(plan: PolicyPlan, judged: Judged, rule: str) -> Mapping[str, Mask]:
     return {path: logic.both(where, unchecked) for path, where in found.items()}
 
 
-def only_stopping(plan: PolicyPlan, judged: Judged) -> Mapping[str, Mask]:
+def only_stopping(plan: PolicyPlan, judged: JudgedRows) -> Mapping[str, Mask]:
     """By rule, the rows that are stopped with this rule alone above the level of a note."""
     once: Mask = False
     twice: Mask = False
@@ -74,14 +74,14 @@ def only_stopping(plan: PolicyPlan, judged: Judged) -> Mapping[str, Mask]:
     return {rule: logic.without(stopping.get(rule, False), twice) for rule in judged.rules}
 
 
-def count_pairs(tally: Tally, judged: Judged) -> None:
+def count_pairs(tally: Tally, judged: JudgedRows) -> None:
     """Count the rows in which two rules are both reported."""
     live = sorted((r, f.reported) for r, f in judged.rules.items() if f.reported is not False)
     for (one, first), (other, second) in combinations(live, 2):
-        _add(tally, ("pair", one, other), logic.count(logic.both(first, second), judged.size))
+        _add(tally, ("pair", one, other), logic.rows_true(logic.both(first, second), judged.size))
 
 
-def count_moved(tally: Tally, before: Judged, after: Judged) -> None:
+def count_moved(tally: Tally, before: JudgedRows, after: JudgedRows) -> None:
     """Count the rows that one policy stops, or reports a rule for, and the other does not."""
     nowhere = False
     pairs = {"": (before.stopped, after.stopped)}
@@ -93,16 +93,22 @@ def count_moved(tally: Tally, before: Judged, after: Judged) -> None:
         pairs[rule] = ours, theirs
     for rule, (ours, theirs) in pairs.items():
         _add(
-            tally, ("moved", rule, "before"), logic.count(logic.without(ours, theirs), before.size)
+            tally,
+            ("moved", rule, "before"),
+            logic.rows_true(logic.without(ours, theirs), before.size),
         )
-        _add(tally, ("moved", rule, "after"), logic.count(logic.without(theirs, ours), before.size))
+        _add(
+            tally,
+            ("moved", rule, "after"),
+            logic.rows_true(logic.without(theirs, ours), before.size),
+        )
 
 
 _VALUE, _ROWS, _MONTH = "value of a row", "rows of a value", "month of a row"
 
 
 def count_groups(
-    tally: Tally, under: Key, values: pl.Series, plan: PolicyPlan, judged: Judged
+    tally: Tally, under: Key, values: pl.Series, plan: PolicyPlan, judged: JudgedRows
 ) -> None:
     """Count by the value that each judged row has, '' where it is null."""
     only = only_stopping(plan, judged)
@@ -125,7 +131,7 @@ def count_groups(
 
 
 def count_months_of_groups(
-    tally: Tally, under: Key, at: tuple[pl.Series, pl.Series], plan: PolicyPlan, judged: Judged
+    tally: Tally, under: Key, at: tuple[pl.Series, pl.Series], plan: PolicyPlan, judged: JudgedRows
 ) -> None:
     """Count by the value and the month `at` which each judged row is, '' where either is null, the
     rows in which a rule stops the order.
@@ -150,7 +156,7 @@ def count_refused_groups(tally: Tally, under: Key, values: Iterable[str | None])
             _add(tally, (*under, value or "", what), 1)
 
 
-def count_unreadable(tally: Tally, rows: Rows, cells: Mapping[str, Cells]) -> None:
+def count_unreadable(tally: Tally, rows: OrderRows, cells: Mapping[str, Cells]) -> None:
     """Count the rows of each text that cannot be read as its setting."""
     for path, column in rows.written.items():
         readings = rows.classes[path].readings

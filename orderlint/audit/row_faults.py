@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit import column_logic as logic
-from orderlint.audit.texts import PLACE, Said
+from orderlint.audit.texts import PLACE, TextMentions
 from orderlint.finding import Fault
 from orderlint.mention_check.faults import asked_about
 from orderlint.mentions.words import AGREES
@@ -120,7 +120,7 @@ def _by_settings(
     return found
 
 
-def settings_read(said: Said) -> tuple[str, ...]:
+def settings_read(said: TextMentions) -> tuple[str, ...]:
     """Every setting on which it may depend whether something said is asked about.
 
     INVARIANT: weighing it reads no other leaf; it would not find it, and fail.

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from orderlint.audit.instants import InstantReader
-from orderlint.audit.rows import Cells, Column, Rows, column_of
+from orderlint.audit.rows import Cells, Column, OrderRows, column_of
 from orderlint.audit.text_classes import ABSENT, MemoryBudget, TextClasses, read_texts
 from orderlint.audit.texts import CellReading, Lists
 from orderlint.fields import field_table
@@ -64,7 +64,9 @@ class RowReader:
             if field.kind == "instant"
         }
 
-    def read(self, cells: Mapping[str, Cells], count: int) -> tuple[Rows, tuple[RefusedCell, ...]]:
+    def read(
+        self, cells: Mapping[str, Cells], count: int
+    ) -> tuple[OrderRows, tuple[RefusedCell, ...]]:
         """The rows that are orders, and why the others are refused."""
         columns: dict[str, Column] = {}
         numbers: dict[str, pl.Series] = {}
@@ -78,7 +80,7 @@ class RowReader:
             else:
                 columns[path] = column_of(cells[path], self._of_texts(path, cells[path].texts))
         places = pl.int_range(count, dtype=pl.UInt32, eager=True)
-        rows = Rows(count, self.classes, columns, columns, places, numbers, offsets)
+        rows = OrderRows(count, self.classes, columns, columns, places, numbers, offsets)
         refused = tuple(self._refused(rows, cells))
         if refused:
             keep = pl.Series([True], dtype=pl.Boolean).new_from_index(0, count)
@@ -103,7 +105,7 @@ class RowReader:
         others = (~plain).arg_true()
         return found.scatter(others, classes.of_texts(texts.gather(others).to_list()))
 
-    def _refused(self, rows: Rows, cells: Mapping[str, Cells]) -> Iterator[RefusedCell]:
+    def _refused(self, rows: OrderRows, cells: Mapping[str, Cells]) -> Iterator[RefusedCell]:
         """One reason for each row that is refused: that of its first setting, as fields stand."""
         found: dict[int, RefusedCell] = {}
         for path in self.paths:
@@ -146,7 +148,7 @@ class RowReader:
             if reason := refusal_of(texts):
                 yield row, reason
 
-    def _with_spoilt(self, rows: Rows) -> Rows:
+    def _with_spoilt(self, rows: OrderRows) -> OrderRows:
         """The rows with the leaves that cannot be read because of another cell."""
         columns = dict(rows.columns)
         for path in rows.columns:

@@ -58,7 +58,7 @@ def column_of(cells: Cells, of_text: pl.Series) -> Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Rows:
+class OrderRows:
     """Rows that are all orders. `columns` has the paths that some column holds, sections too.
 
     A path without a column is absent in each row. `written` are the columns as the cells alone have
@@ -81,11 +81,11 @@ class Rows:
         column = self.columns.get(path)
         return (ABSENT,) if column is None else column.present
 
-    def filtered(self, keep: pl.Series) -> Rows:
+    def filtered(self, keep: pl.Series) -> OrderRows:
         """The rows that are kept."""
         columns = {path: column.filtered(keep) for path, column in self.columns.items()}
         is_same = self.written is self.columns
-        return Rows(
+        return OrderRows(
             int(keep.sum()),
             self.classes,
             columns,

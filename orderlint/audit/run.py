@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint import __version__
-from orderlint.audit.auditor import Audit, AuditedPart, Auditor, Part
+from orderlint.audit.auditor import Audit, AuditedPart, Auditor, FilePart
 from orderlint.audit.result import result_of
 from orderlint.audit.row_reader import MEMORY_BUDGET
 from orderlint.audit.tables.arrow_cells import cells_by_path, cells_of
@@ -81,7 +81,7 @@ def _add_kept(tally: Tally, audit: Audit, folder: PartFolder, file: int) -> tupl
     return first, False
 
 
-def _prefetched(made: Generator[Part]) -> Iterator[Part]:
+def _prefetched(made: Generator[FilePart]) -> Iterator[FilePart]:
     """The parts in order, each made in another thread while the one before it is used.
 
     An error is raised where its part would be. All is made, and ended, in that one thread.
@@ -96,13 +96,13 @@ def _prefetched(made: Generator[Part]) -> Iterator[Part]:
             thread.submit(made.close)
 
 
-def parts(audit: Audit, file: int, first: int = 0) -> Generator[Part]:
+def parts(audit: Audit, file: int, first: int = 0) -> Generator[FilePart]:
     """The rows of a file in parts, from `first` on."""
     columns, table = audit.columns, audit.tables[file]
     batches = table.batches(columns.names(), columns.floats(), first)
     for rows in chunks(batches, audit.part_rows):
         beside = {name: cells_of(rows.column(name)) for name in columns.extra}
-        yield Part(file, first, rows, cells_by_path(rows, columns.mapped), beside)
+        yield FilePart(file, first, rows, cells_by_path(rows, columns.mapped), beside)
         first += rows.num_rows
 
 

@@ -18,8 +18,8 @@ from orderlint.audit.tally import Drawn, Tally
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.audit.judge import Judged
-    from orderlint.audit.rows import Cells, Rows
+    from orderlint.audit.judge import JudgedRows
+    from orderlint.audit.rows import Cells, OrderRows
 
 
 class Sampler:
@@ -32,8 +32,8 @@ class Sampler:
     def draw(
         self,
         tally: Tally,
-        rows: Rows,
-        judged: Judged,
+        rows: OrderRows,
+        judged: JudgedRows,
         cells: Mapping[str, Cells],
         at: tuple[int, int],
     ) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
-from orderlint.audit.texts import CellReading, Lists, Said, equivalence_key, read_cell
+from orderlint.audit.texts import CellReading, Lists, TextMentions, read_cell, reading_key
 from orderlint.order import Leaf
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def read_texts(path: str, lists: Lists, texts: Sequence[str]) -> Found:
     found = []
     for text in texts:
         reading = read_cell(path, text)
-        number = numbers.setdefault(equivalence_key(reading, lists), len(readings))
+        number = numbers.setdefault(reading_key(reading, lists), len(readings))
         if number == len(readings):
             readings.append(reading)
         found.append(number)
@@ -66,10 +66,10 @@ class TextClasses:
         self.path, self.lists, self.budget = path, lists, budget
         self.readings: list[CellReading] = []
         self.says: list[tuple[int, ...]] = []
-        self.said: list[Said] = []
+        self.said: list[TextMentions] = []
         self._kinds: dict[Hashable, tuple[int, CellReading]] = {}
         self._numbers: dict[tuple[int, ...], int] = {}
-        self._of_said: dict[Said, int] = {}
+        self._of_said: dict[TextMentions, int] = {}
         self._of_text: dict[str, int] = {}
         self.add(CellReading(Leaf(path)))
 
@@ -78,14 +78,14 @@ class TextClasses:
         says = self.numbers_of(reading.says)
         reading = reading._replace(says=frozenset())
         new = len(self._kinds), reading
-        kind, reading = self._kinds.setdefault(equivalence_key(reading, self.lists), new)
+        kind, reading = self._kinds.setdefault(reading_key(reading, self.lists), new)
         number = self._numbers.setdefault((kind, *says), len(self.readings))
         if number == len(self.readings):
             self.readings.append(reading)
             self.says.append(says)
         return number
 
-    def numbers_of(self, says: Iterable[Said]) -> tuple[int, ...]:
+    def numbers_of(self, says: Iterable[TextMentions]) -> tuple[int, ...]:
         """The numbers in `said` of what a text says, in order; it is added where it is new."""
         numbers = []
         for each in says:

@@ -43,7 +43,7 @@ _HEAD: dict[str, Node] = {
 """What every order begins with; no column says it."""
 
 
-class Said(NamedTuple):
+class TextMentions(NamedTuple):
     """What a text mentions, without where it does, and the settings that its clause orders."""
 
     mention: Mention
@@ -63,7 +63,7 @@ class CellReading(NamedTuple):
     faults: tuple[Fault, ...] = ()
     spoilt: tuple[Leaf, ...] = ()
     refused: str = ""
-    says: frozenset[Said] = frozenset()
+    says: frozenset[TextMentions] = frozenset()
 
 
 def read_cell(path: str, text: str) -> CellReading:
@@ -107,7 +107,7 @@ def _read_in_order(path: str, scalar: Scalar) -> CellReading:
     return CellReading(order.leaves.get(path, Leaf(path)), order.faults, spoilt)
 
 
-def equivalence_key(reading: CellReading, lists: Lists) -> Hashable:
+def reading_key(reading: CellReading, lists: Lists) -> Hashable:
     """A key that two readings share only if no condition and no check can tell them apart.
 
     Left out are places, the instant of a time, and the text where all that is asked of it is in the
@@ -131,10 +131,10 @@ def equivalence_key(reading: CellReading, lists: Lists) -> Hashable:
 _naming: Callable[[Lists], Callable[[str], frozenset[int]]] = functools.cache(naming)
 
 
-def said_in(leaf: Leaf) -> frozenset[Said]:
+def said_in(leaf: Leaf) -> frozenset[TextMentions]:
     """What a text says: what mentions neither an act nor a setting is asked about in no order."""
     return frozenset(
-        Said(_meant(item.mention), tuple(ordered_with(item.mention, leaf)))
+        TextMentions(_meant(item.mention), tuple(ordered_with(item.mention, leaf)))
         for item in mentions_of(leaf)
         if item.mention.act or item.mention.paths
     )

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.audit.words import Written
+    from orderlint.report.audit.words import WrittenRows
     from orderlint.rulebook.rule import Rule
 
 _EPILOG = """\b
@@ -135,13 +135,13 @@ def command(**asked: Any) -> int:
         raise click.ClickException(_MISSING)
     for name in ("POLARS_MAX_THREADS", "OMP_NUM_THREADS"):
         os.environ[name] = str(asked["threads"])  # which the engine reads when it is imported
-    from orderlint.cli.audit_inputs import Asked, run_asked  # noqa: PLC0415 - needs an extra
+    from orderlint.cli.audit_inputs import AuditArguments, run_asked  # noqa: PLC0415 - needs an extra
 
     fail_at = Level(asked.pop("fail_at"))
     form, output, color, detail = (
         asked.pop(name) for name in ("form", "output", "color", "detail")
     )
-    given = Asked(**asked)
+    given = AuditArguments(**asked)
     if given.resume and given.parts is None:
         raise click.UsageError("--resume goes on with the parts of a folder; name it by --parts.")
     output = options.checked_output(output, given.inputs())
@@ -157,7 +157,7 @@ def command(**asked: Any) -> int:
 
 
 def _report(
-    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written], wanted: Wanted
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[WrittenRows], wanted: Wanted
 ) -> int:
     from orderlint.report.audit.words import changed_words  # noqa: PLC0415 - from an extra
 

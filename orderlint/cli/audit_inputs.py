@@ -16,21 +16,21 @@ from orderlint.audit.columns import mapping_of
 from orderlint.audit.part_folder import PartFolder
 from orderlint.audit.reading_pool import ReadingPool
 from orderlint.audit.run import Means, run
-from orderlint.audit.tables.opening import digest_of, open_table
+from orderlint.audit.tables.opening import file_digest, open_table
 from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors
 from orderlint.cli.progress import shown_rows
 from orderlint.report.audit.broken_rows import BrokenRows
 from orderlint.report.audit.samples import write_sheet
-from orderlint.tables.table_map import Entry, column_notes, read_table_map
+from orderlint.tables.table_map import MapEntry, column_notes, read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from orderlint.audit.model import AuditResult
     from orderlint.audit.sql.query import Dialect
-    from orderlint.report.audit.words import Written
+    from orderlint.report.audit.words import WrittenRows
     from orderlint.rulebook.rule import Rule
 
 _FIXED = 500 * 10**6
@@ -42,7 +42,7 @@ _WRITTEN = "written"
 _COLUMN = "column:"
 
 
-class Asked(NamedTuple):
+class AuditArguments(NamedTuple):
     """What the command line asks of an audit, beside its report.
 
     `parts` is the folder in which parts are kept, and `resume` is whether it goes on with them;
@@ -107,13 +107,13 @@ class Asked(NamedTuple):
         )
 
 
-def audit_of(asked: Asked) -> Audit:
+def audit_of(asked: AuditArguments) -> Audit:
     """The audit that is asked for, and on standard error which columns are not read.
 
     Raises Refused at a file that cannot be read, and UsageError.
     """
     options = asked.options()
-    entries: tuple[Entry, ...] = ()
+    entries: tuple[MapEntry, ...] = ()
     if asked.map_file is not None:
         entries = read_table_map(read_content(asked.map_file).read("table-map"))
     given = (asked.policy, asked.against) if asked.against is not None else (asked.policy,)
@@ -123,10 +123,11 @@ def audit_of(asked: Asked) -> Audit:
     print_errors(*column_notes(columns.unmapped, columns.mapped))
     return Audit(
         tables=tables,
-        digests=[digest_of(table.name) for table in tables],
+        digests=[file_digest(table.name) for table in tables],
         columns=columns,
         policies=[
-            GivenPolicy(load_rulebook("order", site), policies.digest_of(site)) for site in sites
+            GivenPolicy(load_rulebook("order", site), policies.policy_digest(site))
+            for site in sites
         ],
         options=options,
         min_cell=asked.min_cell,
@@ -134,7 +135,7 @@ def audit_of(asked: Asked) -> Audit:
     )
 
 
-def run_asked(asked: Asked) -> tuple[AuditResult, Mapping[str, Rule], list[Written]]:
+def run_asked(asked: AuditArguments) -> tuple[AuditResult, Mapping[str, Rule], list[WrittenRows]]:
     """Run the audit that is asked for: its result, the rules, the files of rows that were written.
 
     Raises Refused, CannotWrite and UsageError.

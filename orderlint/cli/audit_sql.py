@@ -12,7 +12,7 @@ import click
 from orderlint.audit.sql.query import query_for
 from orderlint.audit.sql.read_texts import check_name, keys_of, write_texts
 from orderlint.audit.sql.spec import Query, asked_of
-from orderlint.cli.audit_inputs import Asked, audit_of
+from orderlint.cli.audit_inputs import AuditArguments, audit_of
 from orderlint.cli.exit_status import BELOW
 from orderlint.cli.inputs import rulebook_with_examples
 from orderlint.cli.options import checked_output
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from orderlint.cli.results import Wanted
 
 
-def _check_asked(asked: Asked, form: str) -> None:
+def _check_asked(asked: AuditArguments, form: str) -> None:
     """Raise UsageError where something is asked for that no query does."""
     others = {
         "--against": asked.against,
@@ -42,7 +42,7 @@ def _check_asked(asked: Asked, form: str) -> None:
             raise click.UsageError(f"{name} goes with neither --sql nor --texts.")
 
 
-def write_for_database(asked: Asked, wanted: Wanted) -> int:
+def write_for_database(asked: AuditArguments, wanted: Wanted) -> int:
     """Write what is asked for. Raises Refused, UsageError and CannotWrite."""
     _check_asked(asked, wanted.form)
     orders = "orders" if asked.orders is None else asked.orders

@@ -23,12 +23,12 @@ if TYPE_CHECKING:
 
     from orderlint import Result, SitePolicy
     from orderlint.api.policies import Purpose
-    from orderlint.api.results import Said
+    from orderlint.api.results import HasUncheckedTexts
     from orderlint.cli.results import Wanted
     from orderlint.report.ci.results import CiReport
     from orderlint.rulebook.rule import Rule
 
-T = TypeVar("T", bound="Said")
+T = TypeVar("T", bound="HasUncheckedTexts")
 R = TypeVar("R")
 
 FORMS_FOR_CI = ("sarif", "junit", "line", "markdown")
@@ -160,7 +160,7 @@ def for_ci(results: CiReport, wanted: Wanted) -> str:
     return text
 
 
-def report_on(
+def report_batch(
     verb: str,
     batch: Batch[T],
     wanted: Wanted,

@@ -9,7 +9,7 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from orderlint.api.policies import digest_of
+from orderlint.api.policies import policy_digest
 from orderlint.api.sources import Content, set_in
 from orderlint.cli import inputs
 from orderlint.cli.exit_status import BELOW, FINDINGS
@@ -33,7 +33,7 @@ MOST_PARTS = 750_000
 
 def _digests(of_set: Content, policy: SitePolicy | None) -> dict[str, str]:
     """The SHA-256 of what the proofs depend on, as it was read: set, policy and rulebook."""
-    return {"set": of_set.digest, "policy": digest_of(policy), "rulebook": digest()}
+    return {"set": of_set.digest, "policy": policy_digest(policy), "rulebook": digest()}
 
 
 def certificate_of(result: Result[Reviewed], policy: SitePolicy | None) -> str:

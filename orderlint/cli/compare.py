@@ -69,11 +69,13 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     if not against and before != "-" and same_file(before, [after]):
         raise click.UsageError(f"BEFORE and AFTER are one file, {after}.")
     recorder = Recorder(wanted.record, "compare", at)
-    given = _Given(before, after, against, policy, concept_map, options.datetime_of(at), effort)
+    given = _CompareArguments(
+        before, after, against, policy, concept_map, options.datetime_of(at), effort
+    )
     return recorder.run(lambda: _compare(given, wanted, recorder))
 
 
-class _Given(NamedTuple):
+class _CompareArguments(NamedTuple):
     """The files that are compared, by which others, as of when, and with how much effort."""
 
     before: str
@@ -85,7 +87,7 @@ class _Given(NamedTuple):
     effort: int
 
 
-def _compare(given: _Given, wanted: Wanted, recorder: Recorder) -> int:
+def _compare(given: _CompareArguments, wanted: Wanted, recorder: Recorder) -> int:
     """Write what is found. Raises Refused, and UsageError for an order beside a set."""
     site = recorder.read_policy(given.policy)
     if given.against is None:
@@ -124,7 +126,7 @@ def _compare(given: _Given, wanted: Wanted, recorder: Recorder) -> int:
     return report(result, wanted, also)
 
 
-def _all_new(later: Content, given: _Given, site: SitePolicy | None) -> Result[Any]:
+def _all_new(later: Content, given: _CompareArguments, site: SitePolicy | None) -> Result[Any]:
     """Of an order set that was not there all is new: what is found in it by itself."""
     codes = read_codes(given.concept_map)
     if as_set(later.read(), codes).kind != "order-set":

@@ -19,7 +19,7 @@ from orderlint.cli.outputs import print_errors, write_stdout
 if TYPE_CHECKING:
     from types import FrameType
 
-    from orderlint.page.opening import Names
+    from orderlint.page.opening import SiteNames
 
 _EPILOG = """\b
 For example:
@@ -74,13 +74,13 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return BELOW
 
 
-def _names(table_map: str | None, concept_map: str | None) -> Names:
+def _names(table_map: str | None, concept_map: str | None) -> SiteNames:
     """What the site calls the settings, in tables and in FHIR. Raises Refused."""
-    from orderlint.page.opening import Names  # noqa: PLC0415 - cold start
+    from orderlint.page.opening import SiteNames  # noqa: PLC0415 - cold start
     from orderlint.tables.table_map import read_table_map  # noqa: PLC0415 - cold start
 
     columns = read_table_map(read_content(table_map).read("table-map")) if table_map else ()
-    return Names(columns, read_codes(concept_map))
+    return SiteNames(columns, read_codes(concept_map))
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:

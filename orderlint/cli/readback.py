@@ -111,7 +111,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         file, resume = resume, ""
     if file is None:
         return _list(wanted, lists=resume is not None)
-    given = _Given(file, policy, concept_map, seen_file, settings, resume, at)
+    given = _ReadbackArguments(file, policy, concept_map, seen_file, settings, resume, at)
     inputs = (file, seen_file, policy, concept_map, resume or None)
     if given.is_asked and "-" in inputs:
         raise click.UsageError("Standard input has the answers; no file can be read from it.")
@@ -123,7 +123,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     return recorder.run(lambda: _read_back(given, wanted, recorder))
 
 
-class _Given(NamedTuple):
+class _ReadbackArguments(NamedTuple):
     """The order, by which files it is read, and where what is seen comes from.
 
     That is a file, single settings, or answers that may be resumed.
@@ -143,7 +143,7 @@ class _Given(NamedTuple):
         return self.seen_file is None and not self.settings
 
 
-def _read_back(given: _Given, wanted: Wanted, recorder: Recorder) -> int:
+def _read_back(given: _ReadbackArguments, wanted: Wanted, recorder: Recorder) -> int:
     """Compare the order in a file with what is seen, write that, and return the exit status."""
     from orderlint.api.sources import order_in  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_session import Ordered, compare_given  # noqa: PLC0415 - cold start
@@ -176,7 +176,9 @@ def _list(wanted: Wanted, *, lists: bool) -> int:
     return BELOW
 
 
-def _asked(of: Ordered, content: Content, given: _Given, wanted: Wanted, recorder: Recorder) -> int:
+def _asked(
+    of: Ordered, content: Content, given: _ReadbackArguments, wanted: Wanted, recorder: Recorder
+) -> int:
     """Compare with what is entered now, and let go of it once the report is whole."""
     from orderlint.cli.kept_files import KeptFolder  # noqa: PLC0415 - cold start
     from orderlint.cli.readback_prompts import NoMore  # noqa: PLC0415 - cold start

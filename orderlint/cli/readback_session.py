@@ -124,7 +124,7 @@ class Session:
             else:
                 _tell(words.NOTHING_YET)
         except CannotWrite:
-            _tell(*words.lost_words(why, self._entered.last))
+            _tell(*words.unkept_words(why, self._entered.last))
 
     def _again(self) -> str:
         """The command that goes on with what is kept; the file is named where there are several."""

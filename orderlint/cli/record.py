@@ -32,7 +32,7 @@ START = f'{{"format":{FORMAT},"recorded":"'
 """How each line starts."""
 
 
-class Check(NamedTuple):
+class CheckRecord(NamedTuple):
     """One check as a line has it.
 
     `documents` are the SHA-256 of what was read, None for what could not be; `policy` is that of
@@ -113,7 +113,7 @@ def check_record(file: str | None, others: Iterable[str | None]) -> None:
     checked_output(file, others, "--record")
 
 
-def record(file: str | None, lines: Sequence[Callable[[datetime], str]]) -> int:
+def append_record(file: str | None, lines: Sequence[Callable[[datetime], str]]) -> int:
     """Append lines to a record, where one is wanted; the exit status of doing so.
 
     Each is made for the time at which it is recorded, in UTC. A failure is said on standard error;
@@ -142,20 +142,22 @@ def record_batch(
     """
     if file is None:
         return BELOW
-    from orderlint.api.policies import digest_of  # noqa: PLC0415 - cold start
+    from orderlint.api.policies import policy_digest  # noqa: PLC0415 - cold start
 
-    policy = digest_of(batch.policy)
+    policy = policy_digest(batch.policy)
     checks = [
-        Check(verb, _digests(result), policy, at, status, result.verdict, (result.assessment,))
+        CheckRecord(
+            verb, _digests(result), policy, at, status, result.verdict, (result.assessment,)
+        )
         for result, status in zip(batch.results, statuses, strict=False)
     ]
     checks += [
-        Check(verb, (digest,), policy, at, status)
+        CheckRecord(verb, (digest,), policy, at, status)
         for digest, status in zip(
             batch.unread_digests, statuses[len(batch.results) :], strict=False
         )
     ]
-    return record(file, [check.line for check in checks])
+    return append_record(file, [check.line for check in checks])
 
 
 def _digests(result: Result[Any]) -> list[str]:
@@ -171,14 +173,14 @@ class Recorder:
 
     def __init__(self, file: str | None, verb: str, at: int) -> None:
         self._file = file
-        self._check = Check(verb, [], "", at, USAGE)
+        self._check = CheckRecord(verb, [], "", at, USAGE)
 
     def read_policy(self, file: str | None) -> SitePolicy | None:
         """The site policy in a file. Raises Refused."""
-        from orderlint.api.policies import digest_of  # noqa: PLC0415 - cold start
+        from orderlint.api.policies import policy_digest  # noqa: PLC0415 - cold start
 
         policy = read_site_policy(file)
-        self._check = self._check._replace(policy=digest_of(policy))
+        self._check = self._check._replace(policy=policy_digest(policy))
         return policy
 
     def read(self, file: str) -> Content:
@@ -218,4 +220,4 @@ class Recorder:
 
     def _record(self, status: int) -> int:
         check = self._check._replace(status=status)
-        return record(self._file, [check.line] if check.documents else [])
+        return append_record(self._file, [check.line] if check.documents else [])

@@ -12,7 +12,7 @@ import click
 
 import orderlint
 from orderlint.cli import options
-from orderlint.cli.batch import FORMS_FOR_CI, Batch, ci_report_of, for_ci, report_on, run_each
+from orderlint.cli.batch import FORMS_FOR_CI, Batch, ci_report_of, for_ci, report_batch, run_each
 from orderlint.cli.exit_status import USAGE, heaviest, statuses_of
 from orderlint.cli.inputs import read_codes, read_input, read_site_policy, shown_name
 from orderlint.cli.output_files import write
@@ -149,7 +149,7 @@ def _report(
         if wanted.form in {*FORMS_FOR_CI, "baseline"}:
             text = for_ci(results, wanted)
         else:
-            text = report_on("review", batch, wanted, at, _known(results))
+            text = report_batch("review", batch, wanted, at, _known(results))
         write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
         print_errors(str(error))

@@ -65,10 +65,10 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     """
     if any(importlib.util.find_spec(package) is None for package in _PACKAGES):
         raise click.ClickException(_MISSING)
-    from orderlint.cli.serve_parts import Given, server_of  # noqa: PLC0415 - needs an extra
+    from orderlint.cli.serve_parts import ServeArguments, server_of  # noqa: PLC0415 - needs an extra
 
     check_record(record, (trust, concept_map, policy))
-    given = Given(host, port, trust, concept_map, policy, record)
+    given = ServeArguments(host, port, trust, concept_map, policy, record)
     try:
         server, address = server_of(given, options.clock_of(at))
     except OSError as error:

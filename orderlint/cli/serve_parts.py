@@ -13,24 +13,24 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import orderlint
-from orderlint.api.policies import digest_of, rulebook_for
+from orderlint.api.policies import policy_digest, rulebook_for
 from orderlint.api.sources import read_file
 from orderlint.cli.append import append_lines
 from orderlint.cli.exit_status import INTERNAL_FAULT, USAGE, fault_words, status_of
 from orderlint.cli.inputs import read_codes, read_content, read_site_policy
 from orderlint.cli.outputs import print_errors
-from orderlint.cli.record import START, Check, feedback_line, record
+from orderlint.cli.record import START, CheckRecord, append_record, feedback_line
 from orderlint.conditions import order_conditions
 from orderlint.fhir.codes import CODES, ORDER
 from orderlint.fhir.concept_map import OURS
 from orderlint.finding import Level, Refused
 from orderlint.reading.unicode_checks import LARGEST_FILE
 from orderlint.service.app import PAGES, Service
-from orderlint.service.checks import Checked, Checker
+from orderlint.service.checks import CheckedOrder, Checker
 from orderlint.service.guards import own_hosts
 from orderlint.service.pages import KeptPages
 from orderlint.service.server import Server, address_of, is_anywhere, is_loopback, listening
-from orderlint.service.tokens import Gate
+from orderlint.service.tokens import TokenGate
 from orderlint.service.trust import Trust, read_trust
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ _NO_TRUST = (
 _NO_ADDRESS = "`address:` is missing: at {host} the service does not know where clients find it."
 
 
-class Given(NamedTuple):
+class ServeArguments(NamedTuple):
     """The arguments of the verb."""
 
     host: str
@@ -57,7 +57,7 @@ class Given(NamedTuple):
     record: str | None
 
 
-def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
+def server_of(given: ServeArguments, now: Callable[[], int]) -> tuple[Server, str]:
     """The service at its port, and the address at which it listens there.
 
     `now` gives the instant of checking. Raises Refused for a file that is not as it has to be, or
@@ -88,9 +88,9 @@ def server_of(given: Given, now: Callable[[], int]) -> tuple[Server, str]:
         base,
         own_hosts(address),
         checker,
-        Gate(trust, time.time) if trust else None,
+        TokenGate(trust, time.time) if trust else None,
         trust.origins if trust else None,
-        _Records(given.record, digest_of(policy)),
+        _FileRecords(given.record, policy_digest(policy)),
     )
     _warm_up(policy)
     return Server(service, bound), address
@@ -107,7 +107,7 @@ def _trust(file: str | None) -> Trust | None:
     return read_trust(read_content(file).read("trust"), read_beside)
 
 
-def _check_place(bound: socket.socket, trust: Trust | None, given: Given) -> None:
+def _check_place(bound: socket.socket, trust: Trust | None, given: ServeArguments) -> None:
     """Raise Refused where the service may not listen, or cannot say where it is found."""
     if trust is None and not is_loopback(bound):
         raise Refused(_NO_TRUST, given.host)
@@ -128,7 +128,7 @@ def _warm_up(policy: SitePolicy | None) -> None:
     gc.freeze()
 
 
-class _Records:
+class _FileRecords:
     """Tells requests and faults on standard error, and keeps checks and feedback in a file."""
 
     def __init__(self, file: str | None, policy: str) -> None:
@@ -142,22 +142,25 @@ class _Records:
     def fault(self, error: Exception) -> None:
         print_errors(fault_words(error))
 
-    def checks(self, checked: Sequence[Checked]) -> None:
+    def checks(self, checked: Sequence[CheckedOrder]) -> None:
         for each in checked:
             if each.fault is not None:
                 self.fault(each.fault)
-        record(self._file, [self._check(each).line for each in checked])
+        append_record(self._file, [self._check(each).line for each in checked])
 
     def feedback(self, hook: str, said: Sequence[Feedback]) -> bool:
-        return record(self._file, [partial(feedback_line, hook, each) for each in said]) != USAGE
+        return (
+            append_record(self._file, [partial(feedback_line, hook, each) for each in said])
+            != USAGE
+        )
 
-    def _check(self, checked: Checked) -> Check:
+    def _check(self, checked: CheckedOrder) -> CheckRecord:
         found = checked.assessment
         if found is None:
             status = USAGE if checked.fault is None else INTERNAL_FAULT
         else:
             status = status_of(found, Level.CLARIFY)
-        return Check(
+        return CheckRecord(
             "serve",
             (checked.digest,),
             self._policy,

@@ -23,7 +23,7 @@ from orderlint.tables.order_table import (
     order_of,
     read_order_table,
 )
-from orderlint.tables.table_map import Entry, read_table_map
+from orderlint.tables.table_map import MapEntry, read_table_map
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -53,7 +53,7 @@ def run_tables(
 
 
 def _of_table(
-    file: str, entries: Sequence[Entry], at: int, book: Rulebook
+    file: str, entries: Sequence[MapEntry], at: int, book: Rulebook
 ) -> Iterator[Result[Verified] | Failed]:
     """What `verify` finds in each order of a table, or why it was not checked."""
     name = inputs.shown_name(file)
@@ -73,7 +73,7 @@ def _checked(row: Row, file: str, at: int, book: Rulebook) -> Result[Verified]:
     return Result("verify", found.assessment.verdict, found.assessment, found, (content,), at)
 
 
-def summary(batch: Batch[Verified]) -> str:
+def count_verdicts(batch: Batch[Verified]) -> str:
     """How many orders there are, and how many have which verdict."""
     verdicts = [result.verdict for result in batch.results]
     counts = [f"{verdicts.count(v)} {LABELS[v]}" for v in Verdict if v in verdicts]

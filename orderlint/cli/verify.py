@@ -16,7 +16,7 @@ from orderlint.cli.batch import (
     ci_report_of,
     for_ci,
     refused_batch,
-    report_on,
+    report_batch,
     run_each,
 )
 from orderlint.cli.exit_status import USAGE, heaviest, status_of
@@ -90,7 +90,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         if wanted.form in {*FORMS_FOR_CI, "fhir"}:
             text = for_ci(ci_report_of("verify", batch, at), wanted)
         else:
-            text = report_on("verify", batch, wanted, at) + _summary(batch, wanted, table_map)
+            text = report_batch("verify", batch, wanted, at) + _summary(batch, wanted, table_map)
         text = to_ascii(text) if in_ascii and wanted.form == "text" else text
         write(text, wanted.output, wanted.encoding)
     except CannotWrite as error:
@@ -127,6 +127,6 @@ def _summary(batch: Batch[Verified], wanted: Wanted, table_map: str | None) -> s
     """How many orders of tables have which verdict, after a text on them."""
     if table_map is None or wanted.form != "text" or not batch.results:
         return ""
-    from orderlint.cli.tables import summary  # noqa: PLC0415 - cold start
+    from orderlint.cli.tables import count_verdicts  # noqa: PLC0415 - cold start
 
-    return f"\n{summary(batch)}\n"
+    return f"\n{count_verdicts(batch)}\n"

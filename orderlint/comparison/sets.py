@@ -14,7 +14,7 @@ from orderlint.finding import Finding, NotChecked, Unchecked
 from orderlint.order import Order
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.model import OrderSet, preset_order
-from orderlint.proof.prover import LIMITS, Result
+from orderlint.proof.prover import LIMITS, Decision
 from orderlint.proof.set_difference import NewlyBroken, SetDifference, difference_of
 from orderlint.set_findings import (
     ToldBreak,
@@ -172,7 +172,7 @@ def _presets_newly_break(
 
 def _was_broken(item: NewlyBroken) -> bool:
     """Whether an order from the earlier set breaks the rule too, so that this is no news."""
-    return item.before.result is Result.BROKEN
+    return item.before.result is Decision.BROKEN
 
 
 def _was_open(item: NewlyBroken) -> bool:
@@ -181,7 +181,7 @@ def _was_open(item: NewlyBroken) -> bool:
     INVARIANT: a rule that was broken, or of which nothing was known, was not left open.
     """
     was = item.before
-    return was.result is Result.UNDETERMINED and {*item.missing} <= {*was.missing}
+    return was.result is Decision.UNDETERMINED and {*item.missing} <= {*was.missing}
 
 
 def _newly_broken(item: NewlyBroken, after: OrderSet, at: int, book: Rulebook) -> NewlyBrokenRule:

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from orderlint.finding import NotUnderstood, Place
 
 
-class Moved(NamedTuple):
+class ConvertedSetting(NamedTuple):
     """A setting as written in the document, its place, and the FHIRPath of each element of it.
 
     `path` is that of the setting in the order.
@@ -29,6 +29,6 @@ class Conversion(NamedTuple):
 
     file: str
     text: str
-    moved: tuple[Moved, ...]
+    moved: tuple[ConvertedSetting, ...]
     left: tuple[NotUnderstood, ...] = ()
     refused: tuple[str, ...] = ()

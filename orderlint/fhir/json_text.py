@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
 
-class Number(str):
+class JsonNumber(str):
     """A number of JSON by its letters."""
 
     __slots__ = ()
@@ -42,7 +42,7 @@ def _value(value: Json, margin: str) -> str:
 
 def _flat(value: Json) -> str:
     if isinstance(value, str | bool):
-        return value if isinstance(value, Number) else json.dumps(value, ensure_ascii=False)
+        return value if isinstance(value, JsonNumber) else json.dumps(value, ensure_ascii=False)
     parts = ", ".join(_parts(value, _flat))
     return f"{{{parts}}}" if isinstance(value, dict) else f"[{parts}]"
 

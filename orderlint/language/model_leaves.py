@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     _List: TypeAlias = tuple[str, ...]
 
 
-class Read(NamedTuple):
+class FlagsAndLists(NamedTuple):
     """The notation flags and the lists of names that conditions look for, each with its leaf."""
 
     flags: frozenset[tuple[str, str]]
@@ -43,16 +43,16 @@ class Read(NamedTuple):
         return sorted(listed for leaf, listed in self.lists if leaf == path)
 
 
-def read_by(trees: Iterable[Tree]) -> Read:
+def read_by(trees: Iterable[Tree]) -> FlagsAndLists:
     """What some conditions read of texts."""
     found = [atom for tree in trees for atom in atoms(tree)]
-    return Read(
+    return FlagsAndLists(
         frozenset((atom.path, atom.flag) for atom in found if isinstance(atom, Written)),
         frozenset((atom.path, atom.listed) for atom in found if isinstance(atom, Names)),
     )
 
 
-def leaf_in(model: z3.ModelRef, field: Field, read: Read) -> Leaf:
+def leaf_in(model: z3.ModelRef, field: Field, read: FlagsAndLists) -> Leaf:
     """The leaf of a field, as far as a model tells what it is."""
     path = field.path
     if not _holds(model, given_of(path)):
@@ -69,7 +69,7 @@ def leaf_in(model: z3.ModelRef, field: Field, read: Read) -> Leaf:
     return Leaf(path, State.KNOWN, value, unit, _text(model, field, read, value), raised)
 
 
-def _text(model: z3.ModelRef, field: Field, read: Read, value: object) -> str:
+def _text(model: z3.ModelRef, field: Field, read: FlagsAndLists, value: object) -> str:
     """What is written, where conditions look for names in it; nothing where none does."""
     own = read.lists_of(field.path)
     if not own or not _holds(model, has_words_of(field.path)):

@@ -22,12 +22,12 @@ AGAIN = 0.05
 
 
 def heeding(solver: z3.Solver) -> z3.Solver:
-    """The solver, with Ctrl-C left to `check`."""
+    """The solver, with Ctrl-C left to `ask_z3`."""
     solver.set("ctrl_c", False)
     return solver
 
 
-def check(solver: z3.Solver, *assumed: z3.BoolRef) -> z3.CheckSatResult:
+def ask_z3(solver: z3.Solver, *assumed: z3.BoolRef) -> z3.CheckSatResult:
     """z3's answer. Raises KeyboardInterrupt on SIGINT, as Python does outside of a library.
 
     Python hears of signals in the main thread alone, so that in another z3 runs on to its limits.
@@ -42,12 +42,12 @@ def check_within(
 ) -> z3.CheckSatResult:
     """z3's answer in at most so many steps, which the budget pays; unknown where it cannot."""
     if budget is None:
-        return check(solver, *assumed)
+        return ask_z3(solver, *assumed)
     if budget.is_spent:
         return z3.unknown
     solver.set("rlimit", min(most, budget.left))
     before = steps_so_far(solver)
-    result = check(solver, *assumed)
+    result = ask_z3(solver, *assumed)
     budget.spend(steps_so_far(solver) - before + budget.QUESTION)
     return result
 

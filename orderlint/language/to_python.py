@@ -39,7 +39,7 @@ DEEPEST = 12
 """Levels of a condition in one expression: Python's parser has a bound on brackets."""
 
 
-class Source(NamedTuple):
+class FunctionText(NamedTuple):
     """The text of a function, and the constants that it names."""
 
     text: str
@@ -58,7 +58,7 @@ def compiled(trees: Sequence[Tree]) -> Check:
     return made
 
 
-def python(trees: Sequence[Tree]) -> Source:
+def python(trees: Sequence[Tree]) -> FunctionText:
     """The text of the function `check`.
 
     First stands what is read of the leaves, then each condition; what has several uses gets a name
@@ -75,12 +75,12 @@ def python(trees: Sequence[Tree]) -> Source:
             asked[number] = shared
         else:
             flags.setdefault(notation[0], []).append((notation[1], number))
-    writer = _Writer(uses(asked.values()))
+    writer = _FunctionWriter(uses(asked.values()))
     lines = [line for item in asked.items() for line in writer.asked(*item)]
     lines += [writer.flagged(path, tuple(numbers)) for path, numbers in flags.items()]
     ends = ("broken.sort()", "return broken, unknown")
     body = [*writer.loads(), "broken, unknown = [], []", *lines, *ends]
-    return Source("\n ".join(["def check(leaves):", *body]), writer.constants)
+    return FunctionText("\n ".join(["def check(leaves):", *body]), writer.constants)
 
 
 class _Test(NamedTuple):
@@ -90,7 +90,7 @@ class _Test(NamedTuple):
     holds: str
 
 
-class _Writer:
+class _FunctionWriter:
     """Writes conditions, and keeps what they name: leaves, constants, nodes with several uses."""
 
     def __init__(self, used: Mapping[int, int]) -> None:

@@ -49,7 +49,7 @@ def sql(tree: Tree) -> str:
         case Multiple(path, step):
             return f"({value_of(path)} % {step} = 0)"
         case Member(subject, among):
-            words = ", ".join(quoted(word) for word in among)
+            words = ", ".join(sql_text(word) for word in among)
             return f"({_choice(subject)} IN ({words}))"
         case Same(left, right):
             return f"({_choice(left)} = {_choice(right)})"
@@ -79,14 +79,14 @@ def _of_one_kind(one_kind: OneKind) -> str:
 
 
 def _in(path: str, units: tuple[str, ...]) -> str:
-    return f"{unit_of(path)} IN ({', '.join(map(quoted, units))})"
+    return f"{unit_of(path)} IN ({', '.join(map(sql_text, units))})"
 
 
 def _choice(subject: Subject) -> str:
     return unit_of(subject.path) if subject.is_unit else value_of(subject.path)
 
 
-def quoted(word: str) -> str:
+def sql_text(word: str) -> str:
     """A choice as an SQL text."""
     return "'" + word.replace("'", "''") + "'"
 

@@ -11,25 +11,27 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
-def words_of(listed: str) -> tuple[str, ...]:
+def listed_words(listed: str) -> tuple[str, ...]:
     """The words of a list with commas."""
     return tuple(listed.split(", "))
 
 
-def set_of(listed: str) -> frozenset[str]:
+def listed_set(listed: str) -> frozenset[str]:
     """The words of a list with commas, in no order."""
-    return frozenset(words_of(listed))
+    return frozenset(listed_words(listed))
 
 
 NUMBERS: Mapping[str, int] = {
     word: number
     for number, word in enumerate(
-        words_of("zero, one, two, three, four, five, six, seven, eight, nine, ten, eleven, twelve")
+        listed_words(
+            "zero, one, two, three, four, five, six, seven, eight, nine, ten, eleven, twelve"
+        )
     )
 } | {"fifteen": 15, "eighteen": 18, "twenty": 20, "thirty": 30, "forty": 40, "sixty": 60}
 """Numbers in words; they count before a unit of pressure or flow alone."""
 
-COUNTED = words_of(
+COUNTED = listed_words(
     "days, day, d, weeks, week, wk, shifts, shift, months, month, samples, sample, checks, "
     "check, cultures, culture, readings, reading, nurses, nurse, people, staff, times, doses, "
     "dose, tests, attempts, occasions, specimens, bags, drops, fr, french, gauge, points, point, "
@@ -39,13 +41,13 @@ COUNTED = words_of(
 
 LENGTH, VOLUME = "length", "volume"
 MORE_UNITS: Mapping[str, tuple[str, str]] = (
-    dict.fromkeys(words_of("cm, cms"), ("cmH2O", LENGTH))
-    | dict.fromkeys(words_of("cm water, cm of water, cmh20, cm h20"), ("cmH2O", "pressure"))
-    | dict.fromkeys(words_of("mmh2o, mm h2o, kpa, torr"), ("", "pressure"))
-    | dict.fromkeys(words_of("ml an hour, mls/h, mls/hr, mls per hour"), ("mL/h", "flow"))
-    | dict.fromkeys(words_of("ml/kg/h, ml/kg/hr, ml/kg/hour"), ("", "flow"))
+    dict.fromkeys(listed_words("cm, cms"), ("cmH2O", LENGTH))
+    | dict.fromkeys(listed_words("cm water, cm of water, cmh20, cm h20"), ("cmH2O", "pressure"))
+    | dict.fromkeys(listed_words("mmh2o, mm h2o, kpa, torr"), ("", "pressure"))
+    | dict.fromkeys(listed_words("ml an hour, mls/h, mls/hr, mls per hour"), ("mL/h", "flow"))
+    | dict.fromkeys(listed_words("ml/kg/h, ml/kg/hr, ml/kg/hour"), ("", "flow"))
     | dict.fromkeys(
-        words_of("ml/day, ml/d, ml per day, ml/24h, ml/24 h, ml/shift, l/day"), ("", VOLUME)
+        listed_words("ml/day, ml/d, ml per day, ml/24h, ml/24 h, ml/shift, l/day"), ("", VOLUME)
     )
 )
 """Units beside those of settings: spelling → the symbol by which it is compared, and a dimension.
@@ -54,13 +56,13 @@ Without a symbol a number cannot be compared. A length counts as a level of a dr
 """
 
 
-ABOVE = set_of(">, ≥, above, over, exceeds")
+ABOVE = listed_set(">, ≥, above, over, exceeds")
 """Signs and words before a number that is an upper bound."""
-PAST = set_of("was, were, had, previous, previously, placed, inserted, initially, opening")
+PAST = listed_set("was, were, had, previous, previously, placed, inserted, initially, opening")
 """Words before a number that tells what once was."""
-ONCE = set_of("insertion, admission, arrival, yesterday, ago")
+ONCE = listed_set("insertion, admission, arrival, yesterday, ago")
 """Words after or before such a number."""
-NOW = set_of("now, currently, today, to, set, keep, run, start, then")
+NOW = listed_set("now, currently, today, to, set, keep, run, start, then")
 """Words beside which a number is no tale."""
 
 MONTHS = (

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 
-class Contradiction(NamedTuple):
+class PatientContradiction(NamedTuple):
     """Words, and the choices of a setting beside which they cannot stand."""
 
     words: str
@@ -28,22 +28,22 @@ class Contradiction(NamedTuple):
 
 
 CONTRADICTIONS = (
-    Contradiction(
+    PatientContradiction(
         r"unsecured|not (?:yet )?(?:secured|coiled|clipped)|uncoiled|unclipped",
         "patient.vascular_lesion",
         ("none", "secured"),
     ),
-    Contradiction(
+    PatientContradiction(
         r"aneurysm(?:s|al)?|avms?|arteriovenous malformation|dural fistula",
         "patient.vascular_lesion",
         ("none",),
     ),
-    Contradiction(
+    PatientContradiction(
         r"on (?:warfarin|apixaban|rivaroxaban|dabigatran|edoxaban)|anticoagulated",
         "patient.anticoagulation",
         ("none", "prophylactic"),
     ),
-    Contradiction(
+    PatientContradiction(
         r"neonate|newborn|preterm (?:infant|baby)|premature (?:infant|baby)",
         "patient.group",
         ("adult",),

@@ -141,7 +141,7 @@ def _is_last_of_count(clause: list[Token], at: int) -> bool:
     return len(texts) == 3 and texts[0] in OF_THE_NEXT and texts[2] == "of"
 
 
-class _Clause(NamedTuple):
+class _ClauseContext(NamedTuple):
     """What the words of a clause say of all its numbers: looked for once, whatever their number.
 
     `told_from` is the first token from which on a number is one that once was. It `has_other_rate`
@@ -155,17 +155,17 @@ class _Clause(NamedTuple):
     has_other_rate: bool
 
 
-def _clause(tokens: list[Token]) -> _Clause:
+def _clause(tokens: list[Token]) -> _ClauseContext:
     words = {token.text for token in tokens}
     past = next((at for at, token in enumerate(tokens) if token.text in PAST), len(tokens))
     told_from = len(tokens) if words & NOW else 0 if words & ONCE else past
     rates = sum(token.kind == NUMBER and token.dimension in {"", "flow"} for token in tokens)
     calls = bool(words & CALLING) and not words & _OF_CONTROLLER
     has_one_rate = rates < 2 and not words & TITRATING
-    return _Clause(tokens, told_from, calls, has_one_rate, bool(words & FLOWING))
+    return _ClauseContext(tokens, told_from, calls, has_one_rate, bool(words & FLOWING))
 
 
-def _exact_paths(made: Mention, clause: _Clause, at: int) -> tuple[str, ...]:
+def _exact_paths(made: Mention, clause: _ClauseContext, at: int) -> tuple[str, ...]:
     """The settings that a number can mean by the other words of its clause; none of a tale."""
     if at >= clause.told_from:
         return ()

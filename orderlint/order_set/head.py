@@ -13,7 +13,7 @@ from orderlint.fields import field_table
 from orderlint.finding import Fault, Place
 from orderlint.leaf_reader import read_leaf
 from orderlint.reading.node import Listing, Node, Scalar, Section
-from orderlint.rulebook.yaml_fields import nearest
+from orderlint.rulebook.yaml_fields import most_like
 from orderlint.schema_check import is_empty
 from orderlint.units import parse_instant
 
@@ -123,6 +123,6 @@ def _wrong_kind(key: str, node: Node, met: str, form: str) -> Fault:
 
 
 def _unknown_key(key: Scalar) -> Fault:
-    close = nearest(key.text, TOP_KEYS) if len(key.text) <= 60 else None
+    close = most_like(key.text, TOP_KEYS) if len(key.text) <= 60 else None
     near = f"; the nearest is {close}" if close else ""
     return Fault("key-not-known", f'"{key.text}"', key.text, key.place, {"nearest": near})

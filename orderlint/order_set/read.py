@@ -24,7 +24,7 @@ from orderlint.order_set.slot_reader import (
 )
 from orderlint.order_set.visibility import WrittenGate, read_gates
 from orderlint.reading.node import KeyValue, Node, Scalar, Section
-from orderlint.rulebook.yaml_fields import near, nearest
+from orderlint.rulebook.yaml_fields import most_like, near
 from orderlint.schema_check import LONGEST_KEY, MOST_GUESSED, is_empty, unknown_key_fault
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ PRESET_WORDS = {"in": True, "out": False}
 
 
 @dataclass(slots=True)
-class _Draft:
+class _SetBeingRead:
     """What has been read so far."""
 
     order: Section
@@ -65,7 +65,7 @@ def read_order_set(document: Document, derived: Mapping[str, Surface]) -> OrderS
         raise Refused(message, order.place if order else document.root.place)
     if not isinstance(order, Section):
         raise Refused("`order:` must be settings with names, as in an order.", order.place)
-    draft = _Draft(order, places={"": order.place})
+    draft = _SetBeingRead(order, places={"": order.place})
     _walk(draft, order, "")
     head = read_head(document.root)
     gates = read_gates(draft.conditions, derived)
@@ -99,7 +99,7 @@ def _unmentioned_slots(slots: Mapping[str, Slot], spoilt: set[str]) -> Mapping[s
     return found
 
 
-def _walk(draft: _Draft, section: Section, path: str) -> None:
+def _walk(draft: _SetBeingRead, section: Section, path: str) -> None:
     keys = field_table().keys[path]
     for entry in section.entries:
         key = entry.key.text
@@ -113,7 +113,7 @@ def _walk(draft: _Draft, section: Section, path: str) -> None:
             draft.unsettled.append(_unknown(draft, path, entry))
 
 
-def _read_at(draft: _Draft, path: str, node: Node) -> None:
+def _read_at(draft: _SetBeingRead, path: str, node: Node) -> None:
     """Read a leaf's entry or a section. `irrigation.additive` may be either; its keys decide."""
     table = field_table()
     draft.places[path] = node.place
@@ -136,7 +136,7 @@ def _read_at(draft: _Draft, path: str, node: Node) -> None:
                 _read_condition(draft, path, node, key)
 
 
-def _read_condition(draft: _Draft, path: str, section: Section, key: str) -> None:
+def _read_condition(draft: _SetBeingRead, path: str, section: Section, key: str) -> None:
     """Note the condition at a key, with the limits beside it; limits alone are a fault."""
     condition, limits = section.get(SHOWN_WHEN), section.get(LIMITS)
     if key == SHOWN_WHEN and condition is not None:
@@ -146,7 +146,7 @@ def _read_condition(draft: _Draft, path: str, section: Section, key: str) -> Non
         draft.unsettled.append(entry_fault(path, limits, reason))
 
 
-def _offer(draft: _Draft, path: str, node: Node) -> None:
+def _offer(draft: _SetBeingRead, path: str, node: Node) -> None:
     preset = node.get("preset") if isinstance(node, Section) else None
     if not isinstance(preset, Scalar) or preset.text not in PRESET_WORDS:
         reason = "offered: has preset: in or preset: out"
@@ -161,13 +161,13 @@ def _offer(draft: _Draft, path: str, node: Node) -> None:
             draft.unsettled.append(entry_fault(path, key, reason))
 
 
-def _unknown(draft: _Draft, path: str, entry: KeyValue) -> Fault:
+def _unknown(draft: _SetBeingRead, path: str, entry: KeyValue) -> Fault:
     """Make the fault of a key that no section of this name can have."""
     key = entry.key
     if not path and key.text in FILE_KEYS:
         reason = f"{key.text}: stands on top of the file, and not under order:"
         return entry_fault(key.text, key, reason)
-    meant = nearest(key.text, SECTION_KEYS) if path and len(key.text) <= LONGEST_KEY else None
+    meant = most_like(key.text, SECTION_KEYS) if path and len(key.text) <= LONGEST_KEY else None
     if meant:
         return entry_fault(path, key, f"there is no {key.text}:; did you mean {meant}:?")
     guess = len(draft.unsettled) < MOST_GUESSED

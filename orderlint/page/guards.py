@@ -26,7 +26,7 @@ HEADERS: Mapping[str, str] = {
 """What every answer says of itself."""
 
 
-class Request(NamedTuple):
+class PageRequest(NamedTuple):
     """The head of a request; `headers` by their names in lower case."""
 
     method: str
@@ -34,7 +34,7 @@ class Request(NamedTuple):
     headers: Mapping[str, str]
 
 
-def refusal(request: Request, port: int, key: str) -> int | None:
+def refusal(request: PageRequest, port: int, key: str) -> int | None:
     """The status with which a request is refused; None if it is answered.
 
     421 for another host (a name that was bound anew to this machine), 403 from another page, 405

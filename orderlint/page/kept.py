@@ -12,7 +12,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Kept(Generic[T]):
+class NewestKept(Generic[T]):
     """At most `most` things; the oldest makes room."""
 
     most: int

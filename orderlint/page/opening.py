@@ -15,9 +15,9 @@ from orderlint.page.entries import entries_of
 from orderlint.reading import FHIR, Document
 from orderlint.reading.node import Node, Scalar, nest_paths
 from orderlint.reading.unicode_checks import decode_text
-from orderlint.sentences.draft import Draft, Line, Rest, drafted, read_draft
+from orderlint.sentences.draft import Draft, DraftLine, Rest, drafted, read_draft
 from orderlint.tables.order_table import SPREADSHEETS, as_document, is_table, read_order_table
-from orderlint.tables.table_map import Entry, sample_header
+from orderlint.tables.table_map import MapEntry, sample_header
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -55,23 +55,23 @@ class Opened(NamedTuple):
     unread: tuple[str, ...] = ()
 
 
-class Names(NamedTuple):
+class SiteNames(NamedTuple):
     """What a site calls the settings: in the columns of its tables, and in its codes of FHIR."""
 
-    columns: Sequence[Entry] = ()
+    columns: Sequence[MapEntry] = ()
     codes: ConceptMap | None = None
 
 
-OWN = Names()
+OWN = SiteNames()
 """The names that the settings have here."""
 
 
-class Table(NamedTuple):
+class OpenedTable(NamedTuple):
     """A table of several orders, of which a person picks one; kept as its bytes, which are few."""
 
     name: str
     data: bytes
-    columns: Sequence[Entry]
+    columns: Sequence[MapEntry]
 
     def read(self) -> OrderTable:
         """Its rows, and what was not read of it. Raises Refused where it is no table of orders."""
@@ -92,14 +92,14 @@ def where_of(row: Row) -> str:
     return f"line {where}" if where.isdecimal() else where
 
 
-def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
+def open_file(data: bytes, name: str, names: SiteNames) -> Opened | OpenedTable:
     """What a file, or a text that was pasted, holds.
 
     Raises Refused where it is none of what is opened here, or the form has no place for it.
     """
     shown, columns = data.decode("utf-8-sig", "replace"), names.columns
     if data.startswith(SPREADSHEETS) or name.lower().endswith(_TABLES) or is_table(shown, columns):
-        table = Table(name, data, columns)
+        table = OpenedTable(name, data, columns)
         rows = table.read().rows
         if not rows:
             raise Refused("The table has the names of its columns alone, and no order.", name)
@@ -114,7 +114,7 @@ def open_file(data: bytes, name: str, names: Names) -> Opened | Table:
     return _of_draft(draft, name)
 
 
-def _of_document(document: Document, names: Names) -> Opened:
+def _of_document(document: Document, names: SiteNames) -> Opened:
     if document.kind == "draft":
         return _of_draft(read_draft(document), document.file)
     if document.kind == FHIR:
@@ -134,7 +134,7 @@ def _of_bundle(document: Document, codes: ConceptMap | None) -> Opened:
 def _of_draft(draft: Draft, name: str) -> Opened:
     """The lines of a draft, of each setting the first: no two of them differ."""
 
-    def located(part: Line | Rest) -> Place:
+    def located(part: DraftLine | Rest) -> Place:
         return part.place or Place(draft.name, part.source.line, part.source.column)
 
     lines = tuple(line._replace(place=located(line)) for line in draft.lines)

@@ -27,13 +27,13 @@ if TYPE_CHECKING:
     from orderlint.finding import NotUnderstood
     from orderlint.page.opening import Opened
     from orderlint.rulebook.rule import Rulebook
-    from orderlint.sentences.draft import Draft, Line
+    from orderlint.sentences.draft import Draft, DraftLine
 
 CONFIRMED, LEFT_OUT = "confirmed:", "left_out:"
 """What the name of a tick begins with, before the path of a line, or the number of words."""
 
 
-class Entered(NamedTuple):
+class FormEntries(NamedTuple):
     """What stands in the form: texts by path, ticks, and what was opened; None where typed."""
 
     values: Mapping[str, str]
@@ -57,7 +57,7 @@ class Entered(NamedTuple):
         )
         return replace(draft, lines=lines, rest=rest)
 
-    def _is_as_read(self, line: Line) -> bool:
+    def _is_as_read(self, line: DraftLine) -> bool:
         return self.values.get(line.path) == line.value
 
     @property
@@ -113,7 +113,7 @@ def first_ticks(opened: Opened) -> frozenset[str]:
     return frozenset((*lines, *rest))
 
 
-def verify_entered(entered: Entered, at: int, book: Rulebook) -> Verified:
+def verify_entered(entered: FormEntries, at: int, book: Rulebook) -> Verified:
     """What `verify` says of the order, as of `at`; never more than of the file it came from.
 
     A setting that is as it was opened has the place that it has there. Raises Refused, and
@@ -135,7 +135,7 @@ def verify_entered(entered: Entered, at: int, book: Rulebook) -> Verified:
     return replace(with_open(found, drafts.unchecked_of(draft), texts), is_draft=True)
 
 
-def _document(entered: Entered) -> Document:
+def _document(entered: FormEntries) -> Document:
     document = read(entered.text().encode(), NAME, "order", json=False)
     if entered.opened is None:
         return document

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.api.policies import rulebook_for
 from orderlint.api.sources import Content
 from orderlint.page.entries import NAME, with_unit
-from orderlint.page.kept import Kept
+from orderlint.page.kept import NewestKept
 from orderlint.readback import dialogue as d
 from orderlint.readback import read_back
 from orderlint.readback.observed import seen_table
@@ -52,7 +52,7 @@ class _Begun(NamedTuple):
 class Readbacks:
     """The read-backs of one page."""
 
-    begun: Kept[_Begun] = field(default_factory=lambda: Kept(MOST))
+    begun: NewestKept[_Begun] = field(default_factory=lambda: NewestKept(MOST))
 
     def begin(self, order: Order, text: str, sent: Mapping[str, str], at: int) -> str:
         """Begin one at `at`, milliseconds since 1970 UTC.

@@ -18,7 +18,7 @@ _MULTIPART = re.compile(r'multipart/form-data;\s*boundary="?([0-9A-Za-z\'()+_,./
 _NAME = re.compile(r'form-data; name="([^"]*)"(?:; filename="([^"]*)")?', re.IGNORECASE)
 
 
-class Answer(NamedTuple):
+class PageResponse(NamedTuple):
     """A status, what kind of text it is, and the text; `name` where it is a file to be saved."""
 
     text: str
@@ -28,7 +28,7 @@ class Answer(NamedTuple):
     goes_to: str = ""
 
 
-NOT_THERE = Answer("", status=404)
+NOT_THERE = PageResponse("", status=404)
 
 
 class SentFile(NamedTuple):

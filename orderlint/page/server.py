@@ -11,10 +11,10 @@ import socketserver
 import threading
 from typing import TYPE_CHECKING, Any
 
-from orderlint.page.form_answers import Form
-from orderlint.page.guards import HEADERS, MOST_RETURNED, TOO_LARGE, Request, refusal
-from orderlint.page.opening import OWN, Names
-from orderlint.page.sent import Answer, read_sent
+from orderlint.page.form_answers import SiteForm
+from orderlint.page.guards import HEADERS, MOST_RETURNED, TOO_LARGE, PageRequest, refusal
+from orderlint.page.opening import OWN, SiteNames
+from orderlint.page.sent import PageResponse, read_sent
 from orderlint.page.site import Site
 from orderlint.report.form.pages import content_security_policy
 
@@ -45,11 +45,11 @@ class PageServer(socketserver.ThreadingMixIn, http.server.HTTPServer):
         port: int,
         policy: SitePolicy | None,
         now: Callable[[], int],
-        names: Names = OWN,
+        names: SiteNames = OWN,
     ) -> None:
         super().__init__(("127.0.0.1", port), _Handler)
         self.key = secrets.token_urlsafe(24)
-        self.site = Site(Form(f"/{self.key}/", policy, now, names))
+        self.site = Site(SiteForm(f"/{self.key}/", policy, now, names))
         self.at_once = threading.BoundedSemaphore(_MOST_AT_ONCE)
 
     @property
@@ -79,12 +79,12 @@ class _Handler(http.server.BaseHTTPRequestHandler):
 
     def _respond(self) -> None:
         headers = {name.lower(): value for name, value in self.headers.items()}
-        request = Request(self.command, self.path, headers)
+        request = PageRequest(self.command, self.path, headers)
         refused = refusal(request, self.server.server_port, self.server.key)
         site, is_returned = self.server.site, refused == TOO_LARGE and self._is_returned(headers)
         if refused is not None and not is_returned:
             self.close_connection = True
-            self._write(Answer("", status=refused))
+            self._write(PageResponse("", status=refused))
             return
         length = int(headers.get("content-length", "0")) if self.command == "POST" else 0
         body, kind = self.rfile.read(length), headers.get("content-type", "")
@@ -96,7 +96,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
                 else:
                     answer = site.answer(self.command, path, body, kind)
             except Exception:
-                answer = Answer("", status=500)
+                answer = PageResponse("", status=500)
         self._write(answer)
 
     def _is_returned(self, headers: Mapping[str, str]) -> bool:
@@ -106,7 +106,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         base = self.server.site.form.base
         return is_some and self.path.startswith(base) and self.path.removeprefix(base) in _FORMS
 
-    def _write(self, answer: Answer) -> None:
+    def _write(self, answer: PageResponse) -> None:
         data = answer.text.encode()
         self.send_response(answer.status)
         self.send_header("Content-Type", f"{answer.kind}; charset=utf-8")

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.page.entries import as_typed
-from orderlint.page.opening import Opened, Table, where_of
+from orderlint.page.opening import Opened, OpenedTable, where_of
 from orderlint.page.origin import CONFIRMED, LEFT_OUT, first_ticks
 from orderlint.report.form.model import SourceOf
 from orderlint.report.form.pages import OpenedShown, RestShown, TableShown
 from orderlint.report.visible_text import safe
-from orderlint.rulebook.yaml_fields import nearest
+from orderlint.rulebook.yaml_fields import most_like
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -40,7 +40,7 @@ _MOST_TOLD, _LONGEST_TOLD = 3, 60
 _NOTHING_TOLD = "nothing by which to tell it"
 
 
-def shown_name(name: str) -> str:
+def name_without_folders(name: str) -> str:
     """The name of a file without its folders, so that it can be shown."""
     return safe(name.replace("\\", "/").rpartition("/")[2])[:80] or "file"
 
@@ -52,12 +52,12 @@ def ticks_in(sent: Mapping[str, str]) -> frozenset[str]:
     )
 
 
-def texts_of(opened: Opened, key: str) -> dict[str, str]:
+def form_texts(opened: Opened, key: str) -> dict[str, str]:
     """An opened order as the form would send it; `key` is the name under which it is kept."""
     return {**opened.values, **dict.fromkeys(first_ticks(opened), YES), "opened": key}
 
 
-def sources_of(opened: Opened | None, ticks: frozenset[str]) -> dict[str, SourceOf]:
+def origins_of(opened: Opened | None, ticks: frozenset[str]) -> dict[str, SourceOf]:
     """For each path that a text has lines of, where it says so."""
     lines: dict[str, list[tuple[int, str]]] = {}
     for line in opened.draft.lines if opened and opened.draft else ():
@@ -93,7 +93,7 @@ def _perhaps(column: str) -> str:
     known = {
         name.lower(): path for path, field in table.fields.items() for name in (path, field.name)
     }
-    found = nearest(column.lower(), known)
+    found = most_like(column.lower(), known)
     return f" (perhaps {table.display_name(known[found])})" if found else ""
 
 
@@ -122,7 +122,7 @@ def _rest_of_bundle(opened: Opened) -> Iterator[RestShown]:
         yield RestShown(safe(item.place.where), safe(item.written), item.why)
 
 
-def table_shown(key: str, table: Table | None) -> TableShown | None:
+def table_shown(key: str, table: OpenedTable | None) -> TableShown | None:
     """A table of which a row is to be picked."""
     if table is None:
         return None
@@ -152,7 +152,7 @@ def _told(row: Row, apart: Sequence[str]) -> str:
 def waiting(sent: Sent) -> str:
     """What waits to be opened, in words; '' if nothing does."""
     if sent.file is not None:
-        return shown_name(sent.file.name)
+        return name_without_folders(sent.file.name)
     return _PASTED if sent.texts.get(PASTED_TEXT, "").strip() else ""
 
 

@@ -13,9 +13,9 @@ from orderlint.api.sources import Content
 from orderlint.finding import Refused, Verdict
 from orderlint.order_reader import read_order
 from orderlint.page.entries import NAME
-from orderlint.page.form_answers import NOTHING_ENTERED, Form, Stood
+from orderlint.page.form_answers import NOTHING_ENTERED, SiteForm, Stood
 from orderlint.page.readbacks import REPORT, Readbacks
-from orderlint.page.sent import NOT_THERE, Answer, Sent, read_sent
+from orderlint.page.sent import NOT_THERE, PageResponse, Sent, read_sent
 from orderlint.page.shown import PASTED_TEXT, is_not_opened, not_done, waiting
 from orderlint.reading import read
 from orderlint.report.form import pages
@@ -23,7 +23,7 @@ from orderlint.report.form import pages
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from orderlint.page.origin import Entered
+    from orderlint.page.origin import FormEntries
 
 _ACTS = {"order.yaml": "", "sheet": "Sheet to sign", "readback": "Check at the bedside"}
 """What can be done with an order, with the title of the tab that it opens."""
@@ -36,10 +36,10 @@ _NOT_YET = "As it stands, this is not checked at the bedside."
 class Site:
     """The pages beside one form, and the read-backs that were begun."""
 
-    form: Form
+    form: SiteForm
     readbacks: Readbacks = field(default_factory=Readbacks)
 
-    def answer(self, method: str, path: str, body: bytes, kind: str = "") -> Answer:
+    def answer(self, method: str, path: str, body: bytes, kind: str = "") -> PageResponse:
         """The answer to a request for `path` below that of the form; `kind` is that of `body`.
 
         Never raises Refused.
@@ -59,7 +59,7 @@ class Site:
         made |= {"before": self.form.before, "empty": self.form.empty}
         return made[path](sent.texts) if path in made else NOT_THERE
 
-    def _act(self, path: str, sent: Sent) -> Answer:
+    def _act(self, path: str, sent: Sent) -> PageResponse:
         """An act on the order that was sent; why not, where there is none to act on.
 
         That is said where the answer stands: with the form, or alone in a tab of its own.
@@ -81,30 +81,30 @@ class Site:
         except (Refused, ValueError) as reason:
             why = str(reason)
             if title:
-                return Answer(pages.told_page(pages.ToldPage(title, why)))
+                return PageResponse(pages.told_page(pages.ToldPage(title, why)))
             return self.form.page(texts, why, is_not_opened(waits) if waits else "")
 
-    def _sheet(self, order: Entered, text: str) -> Answer:
+    def _sheet(self, order: FormEntries, text: str) -> PageResponse:
         # The digest names a file; there may be none yet.
         digest = "" if order.why_no_file else Content(NAME, text.encode()).digest
-        return Answer(pages.sheet_page(self.form.verified(order), digest, self.form.now()))
+        return PageResponse(pages.sheet_page(self.form.verified(order), digest, self.form.now()))
 
-    def _begin(self, order: Entered, text: str, sent: Mapping[str, str]) -> Answer:
+    def _begin(self, order: FormEntries, text: str, sent: Mapping[str, str]) -> PageResponse:
         """A new read-back of the order; of one not to be started, once that is confirmed."""
         verified = self.form.verified(order)
         again = {name: said for name, said in sent.items() if said and name not in _NOT_AGAIN}
         is_confirmed = sent.get("confirmed") == "yes"
         if verified.assessment.verdict is Verdict.DO_NOT_START and not is_confirmed:
-            shown, base = pages.verdict_of(verified), f"{self.form.base}readback"
+            shown, base = pages.verdict_markup(verified), f"{self.form.base}readback"
             title = _ACTS["readback"]
             points = f"{self.form.address_of(Stood(again))}#result"
             page = pages.ToldPage(title, _ASK, shown, base, _GO_ON, tuple(again.items()), points)
-            return Answer(pages.told_page(page))
+            return PageResponse(pages.told_page(page))
         read_from = read_order(read(text.encode(), NAME, "order", json=False))
         name = self.readbacks.begin(read_from, text, again, self.form.now())
-        return Answer("", status=303, goes_to=f"{self.form.base}readback/{name}")
+        return PageResponse("", status=303, goes_to=f"{self.form.base}readback/{name}")
 
-    def _read_back(self, method: str, name: str, body: bytes) -> Answer:
+    def _read_back(self, method: str, name: str, body: bytes) -> PageResponse:
         if method == "GET" and name.endswith("/order"):
             sent = self.readbacks.sent_for(name.removesuffix("/order"))
             return self.form.page(sent) if sent else NOT_THERE
@@ -112,10 +112,10 @@ class Site:
         if method == "POST":
             below = self.readbacks.take(name, read_sent(body).texts, now, policy)
             goes_to = f"{self.form.base}readback/{name}{below}"
-            return NOT_THERE if below is None else Answer("", status=303, goes_to=goes_to)
+            return NOT_THERE if below is None else PageResponse("", status=303, goes_to=goes_to)
         name = name.removesuffix(REPORT)
         text = self.readbacks.page(name, f"{self.form.base}readback/{name}", now, policy)
-        return Answer(text) if text else NOT_THERE
+        return PageResponse(text) if text else NOT_THERE
 
 
 _NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table", "replaced"})
@@ -125,9 +125,9 @@ _NOT_AGAIN = frozenset({PASTED_TEXT, "confirmed", "row", "table", "replaced"})
 _FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,79}")
 
 
-def _file(order: Entered, text: str) -> Answer:
+def _file(order: FormEntries, text: str) -> PageResponse:
     """The file, by the id and the revision of the order if a name can be made of them."""
     revision = order.values.get("revision", "")
     name = order.values.get("id", "") + (revision and f"-revision-{revision}")
     stem = name if order.values.get("id") and _FILE_NAME.fullmatch(name) else "order"
-    return Answer(text, "application/yaml", name=f"{stem}.yaml")
+    return PageResponse(text, "application/yaml", name=f"{stem}.yaml")

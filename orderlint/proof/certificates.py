@@ -16,9 +16,9 @@ from orderlint.proof.prover import (
     NO_ANSWER,
     TIMED,
     UNSETTLED,
+    Decision,
     Proof,
     Prover,
-    Result,
 )
 from orderlint.proof.search_space import Limits, SlotChoice, TooLarge, leaf_at
 from orderlint.rulebook.rule import OrderRule, Rulebook, context_of
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from orderlint.proof.enumeration.monotone import Axis, TriedClause
 
 FORMAT = 2
-CLAIMED = {Result.PROVED.value, Result.VACUOUS.value}
+CLAIMED = {Decision.PROVED.value, Decision.VACUOUS.value}
 """The results that a certificate vouches for; of all others it only says that it does not."""
-_MET = {False: Result.BROKEN, None: Result.UNDETERMINED}
+_MET = {False: Decision.BROKEN, None: Decision.UNDETERMINED}
 """What a rule is that is false, or unknown, at the worst corner."""
 
 
@@ -64,7 +64,7 @@ def certificate(
         made[rule.id] = {"result": proof.result.value}
         if proof.result.value in CLAIMED:
             made[rule.id] = _rule(prover, rule, proof.result.value)
-        elif proof.result is Result.NOT_PROVED:
+        elif proof.result is Decision.NOT_PROVED:
             made[rule.id]["reasons"] = [*proof.reasons]
     texts = _texts(order_set)
     return {"certificate": FORMAT, "digests": dict(digests), "not_checked": texts, "rules": made}
@@ -106,12 +106,12 @@ def recheck(
 def _held(prover: Prover, rule: OrderRule, said: object) -> Proof:
     """What a certificate says of a rule, where that holds."""
     result = said.get("result") if isinstance(said, dict) else None
-    if not isinstance(said, dict) or result not in [each.value for each in Result]:
+    if not isinstance(said, dict) or result not in [each.value for each in Decision]:
         raise CertificateRefused(f"{rule.id} has no result")
-    found = Result(result)
-    left = None if prover.before_signing(rule) else Result.AT_SIGNING
-    unasked = left if rule.instances else Result.INACTIVE
-    if unasked != (found if found in {Result.INACTIVE, Result.AT_SIGNING} else None):
+    found = Decision(result)
+    left = None if prover.before_signing(rule) else Decision.AT_SIGNING
+    unasked = left if rule.instances else Decision.INACTIVE
+    if unasked != (found if found in {Decision.INACTIVE, Decision.AT_SIGNING} else None):
         raise CertificateRefused(_otherwise(f"whether {rule.id} is asked"))
     if unasked is not None:
         _same(f"{rule.id}: its parts", list(said), ["result"])
@@ -126,15 +126,15 @@ def _held(prover: Prover, rule: OrderRule, said: object) -> Proof:
 
 def _recheck_unproved(prover: Prover, rule: OrderRule, said: Mapping[str, Any]) -> None:
     """Refuse a rule of which the certificate claims less than is found, or something else."""
-    result = Result(said["result"])
+    result = Decision(said["result"])
     lowest, reasons = _found_of(prover, rule)
-    if result is Result.NOT_PROVED:
+    if result is Decision.NOT_PROVED:
         given = said.get("reasons")
         is_said = isinstance(given, list) and given and {*map(str, given)} <= {*reasons, *_OPEN}
         is_so = sorted(said) == ["reasons", "result"] and is_said and lowest is not False
     elif lowest is True or (reasons and lowest is None):
         # Given up here, it may have been found broken by the solver.
-        is_so = list(said) == ["result"] and bool(reasons) and result is Result.BROKEN
+        is_so = list(said) == ["result"] and bool(reasons) and result is Decision.BROKEN
     else:
         is_so = list(said) == ["result"] and result is _MET[lowest]
     if not is_so:
@@ -205,7 +205,7 @@ def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
         raise CertificateRefused(f"{rule.id} is not kept at every corner")
     contexts = [context_of(rule, instance) for instance in asked]
     speaks = any(when is None or prover.minimum(Not(when)).lowest is False for when in contexts)
-    if speaks != (result == Result.PROVED.value):
+    if speaks != (result == Decision.PROVED.value):
         raise CertificateRefused(f"{rule.id}: whether it ever speaks is not as said")
     return {
         "result": result,
@@ -217,7 +217,7 @@ def _rule(prover: Prover, rule: OrderRule, result: str) -> dict[str, Any]:
 def _clause(prover: Prover, tried: TriedClause) -> dict[str, Any]:
     return {
         "clause": [
-            {"atom": plain(literal.atom), "negated": not literal.positive}
+            {"atom": as_lists(literal.atom), "negated": not literal.positive}
             for literal in tried.clause
         ],
         "slots": [_axis(prover.space.order_set.slots[axis.path], axis) for axis in tried.axes],
@@ -246,10 +246,10 @@ def _name(slot: Slot, choice: SlotChoice) -> str:
     return f"{index}: {leaf.state.value} {leaf.value} {leaf.unit}{flags}, {leaf.text}"
 
 
-def plain(node: object) -> object:
+def as_lists(node: object) -> object:
     """A node of a tree as lists, each headed by the name of its kind."""
     if isinstance(node, tuple):
-        items: Iterable[object] = (plain(item) for item in node)
+        items: Iterable[object] = (as_lists(item) for item in node)
         named = type(node).__name__
         return [*items] if named == "tuple" else [named, *items]
     return node

@@ -18,7 +18,7 @@ from orderlint.proof.search_space import (
     leaf_at,
     leaves_of,
 )
-from orderlint.proof.solver.partial_eval import is_constant, truth_of
+from orderlint.proof.solver.partial_eval import is_constant, settled_value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -107,7 +107,7 @@ def nearest_within(prover: Prover, tree: Tree, most: Key) -> tuple[Picks | None,
     `most`; and whether that was settled.
     """
     folded = prover.evaluator.simplify(tree)
-    if is_constant(folded) and truth_of(folded) is not False:
+    if is_constant(folded) and settled_value(folded) is not False:
         return None, True
     if evaluate(tree, leaves_of(prover.space.order_set, prover.space.base)) is False:
         return prover.space.base, True

@@ -15,7 +15,7 @@ from orderlint.order import SIGNING_FIELDS
 from orderlint.order_set.model import Gate, OrderSet, Slot, within
 from orderlint.order_set.visibility import gate_of
 from orderlint.proof.narrowing import KEPT, conditions_of, widest_at
-from orderlint.proof.prover import Prover, Result
+from orderlint.proof.prover import Decision, Prover
 from orderlint.proof.search_space import Picks, is_variable
 
 if TYPE_CHECKING:
@@ -87,7 +87,7 @@ def _will_do(prover: Prover, rule: OrderRule, rules: Sequence[OrderRule], made: 
         and any(within(path, made.path) for path in paths_in(*other.conditions))
     ]
     again = Prover(changed, others, prover.limits)
-    unasked = {*KEPT, Result.AT_SIGNING, Result.INACTIVE}
+    unasked = {*KEPT, Decision.AT_SIGNING, Decision.INACTIVE}
     return all(
         again.decide(other).result in unasked or prover.decide(other).result not in unasked
         for other in others

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.language.tree import And, Tree, paths_in
-from orderlint.proof.prover import Prover, Result
+from orderlint.proof.prover import Decision, Prover
 from orderlint.proof.search_space import Picks, dependency_closure, is_variable
 
 if TYPE_CHECKING:
@@ -63,9 +63,9 @@ def narrowings_of(
         if is_variable(slot):
             ways = widest_at(prover, tree, own, slot, [witness])
             result = _result(prover, rule, ways[0]) if ways else None
-            is_open |= ways is None or result is Result.NOT_PROVED
+            is_open |= ways is None or result is Decision.NOT_PROVED
             if ways and result in KEPT:
-                is_vacuous = result is Result.VACUOUS
+                is_vacuous = result is Decision.VACUOUS
                 moved = _moves_preset(slot, ways[0])
                 found.append(replace(ways[0], is_vacuous=is_vacuous, moves_preset=moved))
     found.sort(key=lambda made: (made.moves_preset, made.is_vacuous, -made.share))
@@ -78,7 +78,7 @@ def _moves_preset(slot: Slot, made: Narrowing) -> bool:
     return has_preset and slot.preset not in made.kept
 
 
-KEPT = {Result.PROVED, Result.VACUOUS}
+KEPT = {Decision.PROVED, Decision.VACUOUS}
 """The results of a rule that every order keeps."""
 
 
@@ -99,7 +99,7 @@ def apply(order_set: OrderSet, narrowing: Narrowing) -> OrderSet:
     return replace(order_set, slots={**order_set.slots, slot.path: changed})
 
 
-def _result(prover: Prover, rule: OrderRule, narrowing: Narrowing) -> Result:
+def _result(prover: Prover, rule: OrderRule, narrowing: Narrowing) -> Decision:
     """By solver and enumeration, on the whole set as it would then be."""
     changed = apply(prover.space.order_set, narrowing)
     return Prover(changed, [rule], prover.limits).decide(rule).result
@@ -167,7 +167,7 @@ def meet(
     joined: dict[str, Narrowing] = {}
     for made in narrowings:
         other = joined.get(made.path, made)
-        joined[made.path] = both(slots[made.path], other, made)
+        joined[made.path] = intersection(slots[made.path], other, made)
     if any(leaves_nothing(made) for made in joined.values()):
         return ()
     for path in sorted(joined, key=lambda path: joined[path].share):
@@ -208,7 +208,7 @@ def _are_kept(prover: Prover, rules: Sequence[OrderRule], found: Sequence[Narrow
     return all(again.decide(rule).result in KEPT for rule in rules)
 
 
-def both(slot: Slot, one: Narrowing, other: Narrowing) -> Narrowing:
+def intersection(slot: Slot, one: Narrowing, other: Narrowing) -> Narrowing:
     """What two narrowings of one slot both keep."""
     kept = tuple(index for index in one.kept if index in other.kept)
     if one.span is None or other.span is None or slot.span is None:

@@ -22,7 +22,12 @@ from orderlint.proof.search_space import (
     leaves_of,
     space_of,
 )
-from orderlint.proof.solver.partial_eval import PartialEvaluator, comes_out, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import (
+    PartialEvaluator,
+    comes_out,
+    is_constant,
+    settled_value,
+)
 from orderlint.rulebook.rule import Instance, OrderRule, context_of
 
 if TYPE_CHECKING:
@@ -31,7 +36,7 @@ if TYPE_CHECKING:
     from orderlint.order_set.model import OrderSet
     from orderlint.proof.search_space import Picks
     from orderlint.proof.solver.partial_eval import Outcome
-    from orderlint.proof.solver.search import Asked, Search
+    from orderlint.proof.solver.search import Search, SolverAnswer
 
 LIMITS = Limits()
 NO_ANSWER = "the solver gave no answer within its limits"
@@ -44,7 +49,7 @@ def limits_of(millions: int) -> Limits:
     return replace(LIMITS, budget=Budget(millions))
 
 
-class Result(enum.Enum):
+class Decision(enum.Enum):
     """What became of one rule, heaviest first; the last two are no proof at all."""
 
     BROKEN = "broken"
@@ -66,7 +71,7 @@ class Proof:
     """
 
     rule: str
-    result: Result
+    result: Decision
     witness: Picks | None = None
     missing: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
@@ -114,10 +119,10 @@ class Prover:
             return SPENT
         return TIMED if self._search is not None and self._search.is_timed else NO_ANSWER
 
-    def find(self, tree: Tree, outcome: Outcome) -> Asked | None:
+    def find(self, tree: Tree, outcome: Outcome) -> SolverAnswer | None:
         """An order on which a condition comes out so, by the solver; None where it never does."""
         folded = self.evaluator.simplify(tree)
-        if is_constant(folded) and not comes_out(truth_of(folded), outcome):
+        if is_constant(folded) and not comes_out(settled_value(folded), outcome):
             return None
         asked = self.search.find(tree, outcome)
         return None if asked.found == "no" else asked
@@ -156,12 +161,12 @@ class Prover:
     def decide(self, rule: OrderRule) -> Proof:
         """One rule, over every order of the set. Raises Disagreement, which is a fault of ours."""
         if not rule.instances:
-            return Proof(rule.id, Result.INACTIVE, reasons=rule.inactive)
+            return Proof(rule.id, Decision.INACTIVE, reasons=rule.inactive)
         left = self.before_signing(rule)
         if not left:
-            proof = Proof(rule.id, Result.AT_SIGNING)
+            proof = Proof(rule.id, Decision.AT_SIGNING)
         elif self.space.order_set.unsettled:
-            proof = Proof(rule.id, Result.NOT_PROVED, reasons=(UNSETTLED,))
+            proof = Proof(rule.id, Decision.NOT_PROVED, reasons=(UNSETTLED,))
         else:
             proof = self._decide(rule, left)
         return replace(proof, at_signing=self.facts_at_signing(rule))
@@ -170,20 +175,20 @@ class Prover:
         trees = tuple(instance.condition for instance in left)
         lowest, witness, reason = self.by_enumeration(trees)
         if lowest is False:
-            return Proof(rule.id, Result.BROKEN, witness)
+            return Proof(rule.id, Decision.BROKEN, witness)
         asked = self.find(And(trees), "not true" if lowest and not reason else "false")
         if asked and asked.picks and reason:
-            return Proof(rule.id, Result.BROKEN, asked.picks)
+            return Proof(rule.id, Decision.BROKEN, asked.picks)
         if asked and asked.picks:
             said = "never broken" if lowest is None else "always kept"
             raise Disagreement(rule.id, "it can be broken or unknown", f"enumeration {said}")
         if asked or reason:
             told = [*([reason] if reason else []), *([self.no_answer] if asked else [])]
-            return Proof(rule.id, Result.NOT_PROVED, reasons=tuple(dict.fromkeys(told)))
+            return Proof(rule.id, Decision.NOT_PROVED, reasons=tuple(dict.fromkeys(told)))
         if lowest is None and witness:
             leaves = leaves_of(self.space.order_set, witness)
             lacking = dict.fromkeys(path for tree in trees for path in missing(tree, leaves))
-            return Proof(rule.id, Result.UNDETERMINED, witness, tuple(lacking))
+            return Proof(rule.id, Decision.UNDETERMINED, witness, tuple(lacking))
         return self._proved(rule, left)
 
     def minimum(self, tree: Tree) -> Minimum:
@@ -211,15 +216,15 @@ class Prover:
         whens = [context_of(rule, instance) for instance in left]
         contexts = tuple(when for when in whens if when is not None)
         if len(contexts) < len(whens):
-            return Proof(rule.id, Result.PROVED)
+            return Proof(rule.id, Decision.PROVED)
         lowest, _, reason = self.by_enumeration([Not(when) for when in contexts])
         if lowest is False:
-            return Proof(rule.id, Result.PROVED)
+            return Proof(rule.id, Decision.PROVED)
         asked = self.find(Or(contexts), "true")
         if asked and asked.picks and not reason:
             raise Disagreement(rule.id, "its `when` can hold", "enumeration that it never does")
         if asked and asked.picks:
-            return Proof(rule.id, Result.PROVED)
+            return Proof(rule.id, Decision.PROVED)
         if asked or reason:
-            return Proof(rule.id, Result.NOT_PROVED, reasons=(reason or self.no_answer,))
-        return Proof(rule.id, Result.VACUOUS)
+            return Proof(rule.id, Decision.NOT_PROVED, reasons=(reason or self.no_answer,))
+        return Proof(rule.id, Decision.VACUOUS)

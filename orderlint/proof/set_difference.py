@@ -16,10 +16,10 @@ from orderlint.language.evaluate import missing as missing_in
 from orderlint.language.tree import And, Not, Or, Tree, paths_in
 from orderlint.proof.counterexample import nearest_to_presets, nearest_within, picks_of
 from orderlint.proof.distance import Key, cost
-from orderlint.proof.prover import LIMITS, UNSETTLED, Proof, Prover, Result
+from orderlint.proof.prover import LIMITS, UNSETTLED, Decision, Proof, Prover
 from orderlint.proof.search_space import Disagreement, Limits, Picks, TooLarge, leaves_of
 from orderlint.proof.set_membership import Membership, is_true, membership, yields
-from orderlint.proof.solver.partial_eval import Outcome, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import Outcome, is_constant, settled_value
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -47,7 +47,7 @@ class DifferingOrder:
     is_least: bool
 
 
-class Answer(NamedTuple):
+class OrderOutside(NamedTuple):
     """An order that was asked for, None where there is none; or why that is not known."""
 
     example: DifferingOrder | None = None
@@ -81,7 +81,7 @@ class OrdersOutside:
         self.theirs = other
         self.prover = Prover(self.member.marked, rules, limits, self.member.agrees.values())
 
-    def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> Answer:
+    def find(self, kept: Tree | None = None, outcome: Outcome = "false") -> OrderOutside:
         """The nearest such order; where `kept` is named, the nearest on which it comes out so."""
         best: tuple[Key, Picks] | None = None
         reasons: list[str] = []
@@ -95,8 +95,8 @@ class OrdersOutside:
             if picks is not None and (best is None or self._cost(picks) < best[0]):
                 best = self._cost(picks), picks
         if best is None:
-            return Answer(reason="; ".join(dict.fromkeys(reasons)) or None)
-        return Answer(self._example(best[1], kept, outcome, is_least=not reasons))
+            return OrderOutside(reason="; ".join(dict.fromkeys(reasons)) or None)
+        return OrderOutside(self._example(best[1], kept, outcome, is_least=not reasons))
 
     def _cost(self, picks: Picks) -> Key:
         return cost(self.prover.space.order_set, picks)
@@ -130,7 +130,7 @@ class OrdersOutside:
 
     def _never(self, tree: Tree) -> bool:
         folded = self.prover.evaluator.simplify(tree)
-        return is_constant(folded) and truth_of(folded) is False
+        return is_constant(folded) and settled_value(folded) is False
 
     def _at(
         self, agrees: Tree, kept: Tree | None, outcome: Outcome, most: Key | None
@@ -261,7 +261,7 @@ def difference_of(
     )
 
 
-def _relation(gone: Answer, new: Answer) -> Relation:
+def _relation(gone: OrderOutside, new: OrderOutside) -> Relation:
     if gone.reason or new.reason:
         return "open"
     if gone.example is None:
@@ -269,12 +269,14 @@ def _relation(gone: Answer, new: Answer) -> Relation:
     return "stricter" if new.example is None else "both"
 
 
-def _asked_of(rule: OrderRule, added: OrdersOutside) -> Iterator[tuple[Answer, tuple[str, ...]]]:
+def _asked_of(
+    rule: OrderRule, added: OrdersOutside
+) -> Iterator[tuple[OrderOutside, tuple[str, ...]]]:
     """What a new order does to one rule at worst, with what is then missing."""
     prover = added.prover
     asked = tuple(each.condition for each in prover.before_signing(rule))
     # What the whole later set keeps, by both ways, none of its orders breaks.
-    if not asked or prover.decide(rule).result in {Result.PROVED, Result.VACUOUS}:
+    if not asked or prover.decide(rule).result in {Decision.PROVED, Decision.VACUOUS}:
         return
     sound = And(asked)
     broken = added.find(sound)

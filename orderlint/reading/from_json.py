@@ -38,7 +38,7 @@ _Token: TypeAlias = "tuple[str, Place]"
 
 
 @dataclass(slots=True)
-class _Reading:
+class _JsonReader:
     """One pass over the tokens of a text that is JSON.
 
     `known` has what was made of a token, but for its place: the same few stand again and again.
@@ -55,7 +55,7 @@ def read_json(text: str, file: str, most: int = MOST_NODES) -> Node:
         _check_limits(text, file, most)
     try:
         _check_syntax(text, file)
-        reading = _Reading(_tokens(text, file))
+        reading = _JsonReader(_tokens(text, file))
         return _node(reading, next(reading.tokens), 1)
     except (Refused, RecursionError):
         # A text beyond the limits is refused as that, whatever else is wrong with it.
@@ -105,7 +105,7 @@ def _tokens(text: str, file: str) -> Iterator[_Token]:
     return zip((each[0] for each in found), places, strict=True)
 
 
-def _node(reading: _Reading, token: _Token, depth: int) -> Node:
+def _node(reading: _JsonReader, token: _Token, depth: int) -> Node:
     raw, place = token
     if raw not in _OPENING:
         return _scalar(reading, token)
@@ -116,7 +116,7 @@ def _node(reading: _Reading, token: _Token, depth: int) -> Node:
     return new(Listing, (_items(reading, depth), place))
 
 
-def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
+def _entries(reading: _JsonReader, depth: int) -> tuple[KeyValue, ...]:
     seen: dict[str, Place] = {}
     entries: list[KeyValue] = []
     for token in reading.tokens:
@@ -128,7 +128,7 @@ def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
     return tuple(entries)
 
 
-def _items(reading: _Reading, depth: int) -> tuple[Node, ...]:
+def _items(reading: _JsonReader, depth: int) -> tuple[Node, ...]:
     items: list[Node] = []
     for token in reading.tokens:
         if token[0] == "]":
@@ -137,7 +137,7 @@ def _items(reading: _Reading, depth: int) -> tuple[Node, ...]:
     return tuple(items)
 
 
-def _scalar(reading: _Reading, token: _Token) -> Scalar:
+def _scalar(reading: _JsonReader, token: _Token) -> Scalar:
     raw, place = token
     known = reading.known.get(raw)
     if known is None:

@@ -43,7 +43,7 @@ _NOT_FINITE = frozenset(sign + word for sign in ("", "-", "+") for word in (".in
 _OPENINGS = rf"[\[{{](?:[^\n\[{{}}\]]*[\[{{]){{{DEEPEST - 1}}}"  # on one line, none closed
 
 
-class _Reading:
+class _YamlReader:
     """One pass over the events of one file, in the order that YAML's grammar gives them.
 
     Keys to `skip` are left out with their values; `nodes` counts those read so far.
@@ -67,14 +67,14 @@ def read_yaml(text: str, file: str, skip: frozenset[str] = frozenset()) -> Node 
     # or where PyYAML is installed without it, to PyYAML's own parser: the same events, more slowly.
     loader = yaml.CBaseLoader if yaml.__with_libyaml__ else yaml.BaseLoader
     events = yaml.parse(text, Loader=loader)
-    reading = _Reading(text, file, events if skip else compared(events, text, file), skip)
+    reading = _YamlReader(text, file, events if skip else compared(events, text, file), skip)
     try:
         return _document(reading)
     except yaml.YAMLError as error:
         raise _syntax(reading, error) from None
 
 
-def _document(reading: _Reading) -> Node | None:
+def _document(reading: _YamlReader) -> Node | None:
     next(reading.events)  # the start of the stream
     start = next(reading.events)
     if not isinstance(start, yaml.DocumentStartEvent):
@@ -93,7 +93,7 @@ def _document(reading: _Reading) -> Node | None:
     return root
 
 
-def _check_directives(reading: _Reading, start: yaml.DocumentStartEvent) -> None:
+def _check_directives(reading: _YamlReader, start: yaml.DocumentStartEvent) -> None:
     if start.version is not None and start.version != (1, 2):
         message = "The file says that it is another YAML than 1.2, the only one that is read."
         raise Refused(message, reading.place(start.start_mark))
@@ -103,7 +103,7 @@ def _check_directives(reading: _Reading, start: yaml.DocumentStartEvent) -> None
         raise Refused("%TAG directives are not read.", Place(reading.file, number, 1))
 
 
-def _node(reading: _Reading, event: _NodeEvent, depth: int) -> Node:
+def _node(reading: _YamlReader, event: _NodeEvent, depth: int) -> Node:
     # INVARIANT: depth is checked before the first child, so this recursion is DEEPEST deep at most.
     if isinstance(event, yaml.ScalarEvent):
         return _scalar(reading, event, _counted(reading, event))
@@ -115,7 +115,7 @@ def _node(reading: _Reading, event: _NodeEvent, depth: int) -> Node:
     return Section(_entries(reading, depth), place)
 
 
-def _counted(reading: _Reading, event: Any) -> Place:
+def _counted(reading: _YamlReader, event: Any) -> Place:
     """Return the place of a node after checking that it is plain data and within the limit.
 
     INVARIANT: an alias has an anchor, and so its tag, which it has not, is not looked at.
@@ -138,14 +138,14 @@ def _not_plain(event: _NodeEvent, place: Place) -> Refused:
     return Refused("Anchors (&) are not read. Write the value without one.", place)
 
 
-def _items(reading: _Reading, depth: int) -> tuple[Node, ...]:
+def _items(reading: _YamlReader, depth: int) -> tuple[Node, ...]:
     items: list[Node] = []
     while not isinstance(event := next(reading.events), yaml.SequenceEndEvent):
         items.append(_node(reading, event, depth + 1))
     return tuple(items)
 
 
-def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
+def _entries(reading: _YamlReader, depth: int) -> tuple[KeyValue, ...]:
     seen: dict[str, Place] = {}
     entries: list[KeyValue] = []
     while not isinstance(event := next(reading.events), yaml.MappingEndEvent):
@@ -159,7 +159,7 @@ def _entries(reading: _Reading, depth: int) -> tuple[KeyValue, ...]:
     return tuple(entries)
 
 
-def _pass_over(reading: _Reading) -> None:
+def _pass_over(reading: _YamlReader) -> None:
     """Take the events of one node without making it."""
     depth = 0
     for event in reading.events:
@@ -169,7 +169,7 @@ def _pass_over(reading: _Reading) -> None:
             return
 
 
-def _key(reading: _Reading, event: _NodeEvent) -> Scalar:
+def _key(reading: _YamlReader, event: _NodeEvent) -> Scalar:
     place = _counted(reading, event)
     if not isinstance(event, yaml.ScalarEvent):
         raise Refused("A key must be a word, not a list or a section.", place)
@@ -182,7 +182,7 @@ def _key(reading: _Reading, event: _NodeEvent) -> Scalar:
     return key
 
 
-def _scalar(reading: _Reading, event: yaml.ScalarEvent, place: Place) -> Scalar:
+def _scalar(reading: _YamlReader, event: yaml.ScalarEvent, place: Place) -> Scalar:
     text: str = event.value
     start: Any = event.start_mark
     end: Any = event.end_mark
@@ -197,7 +197,7 @@ def _scalar(reading: _Reading, event: yaml.ScalarEvent, place: Place) -> Scalar:
     return make_scalar(text, raw, "number" if _NUMBER.fullmatch(text) else "text", place)
 
 
-def _syntax(reading: _Reading, error: yaml.YAMLError) -> Refused:
+def _syntax(reading: _YamlReader, error: yaml.YAMLError) -> Refused:
     if not isinstance(error, yaml.MarkedYAMLError) or error.problem_mark is None:
         return Refused(f"This cannot be read as YAML ({error}).", reading.file)
     says = ", ".join(part for part in (error.context, error.problem) if part)

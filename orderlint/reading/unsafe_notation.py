@@ -41,7 +41,7 @@ class UnsafeNotation(NamedTuple):
     length: int
 
 
-class _Search(NamedTuple):
+class _FlagPattern(NamedTuple):
     """A pattern and the flag of what it, or its first group, finds.
 
     It is tried only if the text, in lower case, has one of the `hints`, and if `likely` finds
@@ -79,7 +79,7 @@ def find_unsafe_notation(text: str) -> tuple[UnsafeNotation, ...]:
     return tuple(sorted(marks, key=lambda mark: (mark.offset, mark.flag)))
 
 
-def _hinted(small: str) -> Iterator[_Search]:
+def _hinted(small: str) -> Iterator[_FlagPattern]:
     """Yield the searches of which a text in lower case has a hint."""
     characters = set(small)
     for single, several, search in _hints():
@@ -93,7 +93,7 @@ def _hinted(small: str) -> Iterator[_Search]:
 
 
 @functools.cache
-def _hints() -> list[tuple[frozenset[str], tuple[str, ...], _Search]]:
+def _hints() -> list[tuple[frozenset[str], tuple[str, ...], _FlagPattern]]:
     """Each search with its hints of one character, and those of several."""
     return [
         (
@@ -116,7 +116,7 @@ def quote_around(text: str, start: int, end: int, around: int) -> str:
     return f"“{' '.join(f'{before}{text[start:end]}{after}'.split())}”"
 
 
-def _places(search: _Search, text: str) -> Iterator[tuple[int, int]]:
+def _places(search: _FlagPattern, text: str) -> Iterator[tuple[int, int]]:
     for found in re.finditer(search.pattern, text):
         span = found.span(found.lastindex or 0)
         if not search.never_after.intersection(_word_before(text, found.start())):
@@ -170,13 +170,13 @@ _CHARGED_OR_GRADED = (  # Na+, Ca2+, CD4+, 2+
 _LOOK_ALIKES = "аеорсхуіѕјһԁкмнтвοντρικυη"
 _OTHER_ALPHABET = _LOOK_ALIKES + _LOOK_ALIKES.upper()
 _SEARCHES = (
-    _Search(
+    _FlagPattern(
         "two alphabets",
         tuple(_LOOK_ALIKES),
         rf"(?<!\w)(?:[A-Za-z][\w'’]*[{_OTHER_ALPHABET}]|[{_OTHER_ALPHABET}][\w'’]*[A-Za-z])[\w'’]*",
     ),
-    _Search("naked decimal", (".",), r"(?<![\w.])\.[0-9]+", likely=r"\.[0-9]"),
-    _Search(
+    _FlagPattern("naked decimal", (".",), r"(?<![\w.])\.[0-9]+", likely=r"\.[0-9]"),
+    _FlagPattern(
         "trailing zero",
         (".",),
         r"(?<![\w.])(?:[0-9]+(?:,[0-9]+)*)?\.[0-9]*0(?![0-9]|\.[0-9])",
@@ -187,29 +187,31 @@ _SEARCHES = (
         ),
         likely=r"\.[0-9]*0",
     ),
-    _Search(
+    _FlagPattern(
         "number without comma",
         _DIGITS,
         rf"(?<![\w.,:/+#])(?<![A-Za-z]-)([1-9][0-9]{{3,}})(?=(?:\.[0-9]+)?{_COUNTED})",
         likely="[0-9]{4}",
     ),
-    _Search("number without comma", _DIGITS, rf"{_BEYOND}({_ABOVE_A_TIME})", likely="[0-9]{4}"),
+    _FlagPattern(
+        "number without comma", _DIGITS, rf"{_BEYOND}({_ABOVE_A_TIME})", likely="[0-9]{4}"
+    ),
     # Below zero: a dash that looks like a minus, and a range in which the dash may be one.
-    _Search("minus sign ambiguous", tuple(DASHES), rf"(?<![\w.)\]])[{DASHES}](?=\.?[0-9])"),
-    _Search(
+    _FlagPattern("minus sign ambiguous", tuple(DASHES), rf"(?<![\w.)\]])[{DASHES}](?=\.?[0-9])"),
+    _FlagPattern(
         "minus sign ambiguous",
         _DASH_HINTS,
         rf"{_ALONE}(?:-?{_PLAIN_NUMBER}{_TO}(?={_LEVEL_UNIT})|-{_PLAIN_NUMBER}{_TO})",
         frozenset({"map", "bp", "sbp", "dbp", "abp"}),  # blood pressures, never below zero
         likely=_DASH_AND_DIGIT,
     ),
-    _Search(
+    _FlagPattern(
         "minus sign ambiguous",
         _DASH_HINTS,
         rf"{_LEVEL_WORD}({_PLAIN_NUMBER}{_TO})(?!{_COUNTS})",
         likely=_DASH_AND_DIGIT,
     ),
-    _Search(
+    _FlagPattern(
         "minus sign ambiguous",
         _DASH_HINTS,
         rf"{_ALONE}0{_TO}(?!{_COUNTS})",
@@ -220,7 +222,7 @@ _SEARCHES = (
         likely=_DASH_AND_DIGIT,
     ),
     # Units, micrograms, millilitres; daily and every other day; drugs; discharge or discontinue.
-    _Search(
+    _FlagPattern(
         "error-prone abbreviation",
         ("u", "cc"),
         r"(?<![\w.,])\.?[0-9][0-9.,]*[\s-]{0,2}"
@@ -228,38 +230,40 @@ _SEARCHES = (
         frozenset({"room", "bed", "bay", "ward", "floor"}),
         likely=r"[0-9][.,]*[\s-]{0,2}(?:[Uu]|[Cc][Cc]|[Ii][Uu])",
     ),
-    _Search("error-prone abbreviation", ("iu", "i.u"), r"(?<!\w)(?:IUs?|I\.U)(?!\w)"),
-    _Search("error-prone abbreviation", ("u/",), r"(?<!\w)U(?=/(?:m?[Ll]|kg|hr?|min|day)(?!\w))"),
-    _Search("error-prone abbreviation", ("μ", "ug"), r"(?<![A-Za-z])[uµμ]g(?![A-Za-z])"),
-    _Search(
+    _FlagPattern("error-prone abbreviation", ("iu", "i.u"), r"(?<!\w)(?:IUs?|I\.U)(?!\w)"),
+    _FlagPattern(
+        "error-prone abbreviation", ("u/",), r"(?<!\w)U(?=/(?:m?[Ll]|kg|hr?|min|day)(?!\w))"
+    ),
+    _FlagPattern("error-prone abbreviation", ("μ", "ug"), r"(?<![A-Za-z])[uµμ]g(?![A-Za-z])"),
+    _FlagPattern(
         "error-prone abbreviation",
         ("cc/", "/cc", " cc"),
         r"(?<!\w)cc(?=/)|(?:(?<=/)|(?<=per )|(?<=in ))cc(?!\w)",
     ),
-    _Search(
+    _FlagPattern(
         "error-prone abbreviation",
         ("qd", "q.", "q d", "qo", "q o"),
         r"(?<!\w)[Qq]\.?\s?(?:[Oo]\.?\s?)?[Dd](?!\w)",
     ),
-    _Search(
+    _FlagPattern(
         "error-prone abbreviation",
         ("ms", "so4", "so₄"),
         r"(?<![\w-])(?:MS|[Mm][Gg]?[Ss][Oo][4₄])(?![\w-])",
     ),
-    _Search(
+    _FlagPattern(
         "error-prone abbreviation", ("d/c",), r"(?<![\w/])[Dd]/[Cc](?:['’]?[Ee]?[Dd])?(?![\w/])"
     ),
     # Signs that are no arrow, address, initials of a chart, charge, grade or telephone.
-    _Search("error-prone symbol", (">",), r"(?<!-)>+"),
-    _Search("error-prone symbol", ("<",), r"<+(?!-+(?![-.0-9]))"),
-    _Search("error-prone symbol", ("@",), r"@(?!(?<=\w@)[\w-]{1,63}\.[A-Za-z])"),
-    _Search("error-prone symbol", ("&",), r"&(?!(?<=(?<!\w)[A-Z]&)[A-Z](?!\w))"),
-    _Search(
+    _FlagPattern("error-prone symbol", (">",), r"(?<!-)>+"),
+    _FlagPattern("error-prone symbol", ("<",), r"<+(?!-+(?![-.0-9]))"),
+    _FlagPattern("error-prone symbol", ("@",), r"@(?!(?<=\w@)[\w-]{1,63}\.[A-Za-z])"),
+    _FlagPattern("error-prone symbol", ("&",), r"&(?!(?<=(?<!\w)[A-Z]&)[A-Z](?!\w))"),
+    _FlagPattern(
         "error-prone symbol",
         ("+",),
         rf"\+(?=[^\W_])(?!{_TELEPHONE})|{_CHARGED_OR_GRADED}\+(?![^\W_])",
     ),
-    _Search("error-prone symbol", tuple("°º˚"), _HOURS),
+    _FlagPattern("error-prone symbol", tuple("°º˚"), _HOURS),
 )
 FLAGS = frozenset(search.flag for search in _SEARCHES)
 """Every flag that notation in a free text can have."""

@@ -39,13 +39,13 @@ _ABOVE = "Blank lines before this line are indented further than it. Take their 
 
 def compared(events: Iterator[Any], text: str, file: str) -> Iterator[Any]:
     """Yield the events of one file, in turn. Raises Refused at text that none of them explains."""
-    comparison = _Comparison(text, file)
+    comparison = _RawTextCheck(text, file)
     for event in events:
         comparison.take(event)
         yield event
 
 
-class _Comparison:
+class _RawTextCheck:
     """One pass over a file: `end` is the offset after the last key or value.
 
     `columns` has, for each section and list that is open, the column (from 0) of the innermost one

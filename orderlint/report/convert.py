@@ -15,7 +15,7 @@ from orderlint.report.words import counted
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from orderlint.fhir.conversion import Conversion, Moved
+    from orderlint.fhir.conversion import Conversion, ConvertedSetting
     from orderlint.finding import Finding, NotUnderstood
 
 LEFT = "Not understood, and in no setting"
@@ -35,7 +35,7 @@ def blocks(made: Conversion) -> Iterator[b.Block]:
         yield b.list_section("Nothing was written, because of this", made.refused)
 
 
-def _moved_words(moved: Moved) -> tuple[str, str]:
+def _moved_words(moved: ConvertedSetting) -> tuple[str, str]:
     """A setting as it is written, its line and column, and the elements it is from or went to."""
     place = f"{moved.place.line}:{moved.place.column}"
     return f"{moved.path}: “{moved.written}” ({place})", ", ".join(moved.elements)

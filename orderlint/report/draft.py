@@ -14,7 +14,7 @@ from orderlint.report.words import name_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.sentences.draft import Draft, Line, Rest, Source
+    from orderlint.sentences.draft import Draft, DraftLine, Rest, SourceWords
 
 _HEAD = """\
 # What was read in a text. Each line is to be compared with the text by a person, who then changes
@@ -39,7 +39,7 @@ def draft_text(draft: Draft) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _line(line: Line) -> Iterator[str]:
+def _line(line: DraftLine) -> Iterator[str]:
     yield f"  - setting: {line.path}"
     yield f"    value: {quoted(line.value)}"
     yield from _source(line.source)
@@ -56,7 +56,7 @@ def _rest(item: Rest) -> Iterator[str]:
     yield f"    left_out: {_yes(item.left_out)}"
 
 
-def _source(source: Source) -> Iterator[str]:
+def _source(source: SourceWords) -> Iterator[str]:
     yield f"    written: {quoted(source.text)}"
     yield f"    line: {source.line}"
     yield f"    column: {source.column}"
@@ -71,7 +71,7 @@ def order_text(draft: Draft) -> str:
     return order_yaml({line.path: line.value for line in draft.lines}, order_comment(draft))
 
 
-def order_comment(draft: Draft, changed: Iterable[Line] = ()) -> str:
+def order_comment(draft: Draft, changed: Iterable[DraftLine] = ()) -> str:
     """The comments at the head of the order of a draft: they name what a person left out.
 
     `changed` are the lines that the order does not have as the text has them.
@@ -81,13 +81,13 @@ def order_comment(draft: Draft, changed: Iterable[Line] = ()) -> str:
     return "".join([_ORDER_HEAD, *otherwise, *left_out])
 
 
-def _comment(said: str, source: Source) -> str:
+def _comment(said: str, source: SourceWords) -> str:
     """A comment of one line, whatever the words are: what does not print is an escape in it."""
     words = "".join(c if c.isprintable() else f"\\u{{{ord(c):04X}}}" for c in source.text)
     return f"# {said}, line {source.line}: “{words}”\n"
 
 
-def line_question(line: Line, number: int, count: int) -> str:
+def line_question(line: DraftLine, number: int, count: int) -> str:
     """Whether a line says what is written."""
     name = name_of(line.path)
     return (

@@ -35,7 +35,7 @@ def page(title: str, reports: Iterable[Iterable[b.Block]], unread: Iterable[Unre
     """A page of these reports, and of the files that were not checked; ends in a line feed."""
     style = asset("page.css")
     # The picture has attributes only, so that the one style sheet is all that must be let in.
-    style_source = f"style-src {digest_of(style)}"
+    style_source = f"style-src {csp_source(style)}"
     policy = f"default-src 'none'; {style_source}; base-uri 'none'; form-action 'none'"
     return (
         _environment(_shown)
@@ -69,7 +69,7 @@ def template(name: str) -> Template:
     return _environment().get_template(name)
 
 
-def digest_of(text: str) -> str:
+def csp_source(text: str) -> str:
     """The source by which a content security policy lets in this style sheet or script alone."""
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 

@@ -23,7 +23,7 @@ def escaped(text: str) -> str:
     return _BEGINS.sub(r"\1\\", _LINK.sub(r"\\", line))
 
 
-def shown(text: str) -> str:
+def visibly(text: str) -> str:
     """The text as `escaped` has it, what cannot be seen in it made visible first."""
     return escaped(safe(text))
 

@@ -28,7 +28,7 @@ def render_blocks(blocks: Iterable[b.Block], *, width: int, color: bool = False)
 
 def render_each(blocks: Iterable[b.Block], *, width: int, color: bool = False) -> Iterator[str]:
     """The text of each block that text shows."""
-    writer = _Writer(width, color)
+    writer = _TextWriter(width, color)
     for block in _in_order(blocks):
         if lines := [*writer.lines(block, 0)]:
             yield "\n".join(lines)
@@ -55,7 +55,7 @@ _SHORTEST_NAME = 12
 """Columns that the names in a table have, at least."""
 
 
-class _Writer(NamedTuple):
+class _TextWriter(NamedTuple):
     """Wraps blocks to `width` columns, with or without colour."""
 
     width: int

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from orderlint.finding import Refused, RuleFileRefused
 from orderlint.rulebook.prebuilt import Prebuilt
-from orderlint.rulebook.prebuilt_files import found, is_wheel, keep, write
+from orderlint.rulebook.prebuilt_files import found, is_wheel, keep, write_rulebook
 from orderlint.rulebook.rules_folder import CHANGED, document
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def ship(folder: Path) -> None:
 
     Nothing is read that was built before.
     """
-    write(_whole(), folder)
+    write_rulebook(_whole(), folder)
 
 
 @functools.cache

@@ -68,7 +68,7 @@ def _contradiction(item: Contradiction, rulebook: Rulebook) -> Fault:
 _YEAR = 366 * 86_400_000  # milliseconds
 
 
-def check(
+def check_own_rules(
     rulebook: Rulebook,
     watched: Watched = iter,
     budget: Budget | None = None,

@@ -33,7 +33,7 @@ class Parts(NamedTuple):
 
 def parts_of(book: Rulebook) -> Parts:
     """The parts of a rulebook under the built-in policy. Raises TypeError for what is not plain."""
-    table = _Table()
+    table = _SharedParts()
     rules = [_without_words(rule, table) for rule in book.rules.values()]
     conditions = {
         "policy": book.policy,
@@ -68,7 +68,7 @@ class _Shared:
         return number
 
 
-class _Table:
+class _SharedParts:
     """What instances share: conditions, paths, the policy's constants.
 
     A case is the numbers of the constants that some conditions may name. INVARIANT: trees are told
@@ -107,7 +107,7 @@ class _Table:
         return self._case_numbers[id(constants)]
 
 
-def _without_words(rule: Rule, table: _Table) -> Plain:
+def _without_words(rule: Rule, table: _SharedParts) -> Plain:
     """A rule but for its words: the kind, five fields, and those that only its kind has."""
     row: list[Plain] = [type(rule).__name__, rule.id, rule.family]
     row += [rule.level.value, rule.harm.value, sorted(rule.covers)]

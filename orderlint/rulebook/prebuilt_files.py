@@ -60,7 +60,7 @@ def _kept() -> Iterator[tuple[str, bytes]]:
         yield _digest(code=True), _bytes_in_cache()
 
 
-def write(parts: Parts, folder: Path) -> None:
+def write_rulebook(parts: Parts, folder: Path) -> None:
     """Write a rulebook into a folder of a wheel that is being built. Raises OSError."""
     folder.mkdir(parents=True, exist_ok=True)
     (folder / NAME).write_bytes(_sealed(parts, _digest()))

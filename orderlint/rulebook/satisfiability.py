@@ -42,7 +42,7 @@ OF_A_RULE = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Satisfiability:
     """Whether there is such an order; `open` if z3 found no answer within its effort.
 
     `leaves` is an order for `yes`; `because` are the rules that exclude one for `no`.
@@ -57,9 +57,9 @@ class Answer:
 class Possible:
     """Whether a rule can be broken, be kept, and be broken while no other rule is."""
 
-    broken: Answer
-    kept: Answer
-    alone: Answer
+    broken: Satisfiability
+    kept: Satisfiability
+    alone: Satisfiability
 
 
 def possible(rule: ConditionRule, rulebook: Rulebook, whole: Budget) -> Possible:
@@ -75,7 +75,7 @@ def possible(rule: ConditionRule, rulebook: Rulebook, whole: Budget) -> Possible
     )
 
 
-def _kept(trees: Sequence[Tree], pairs: Sequence[Pair], budget: Budget) -> Answer:
+def _kept(trees: Sequence[Tree], pairs: Sequence[Pair], budget: Budget) -> Satisfiability:
     """An order on which the rule's `when` is true and it is kept; else any on which it is kept."""
     whole = z3.And([pair.true for pair in pairs])
     asked = z3.Or([_asked(tree) for tree in trees])
@@ -106,7 +106,7 @@ def _ask(
     outcome: bool,
     others: Mapping[str, Sequence[Tree]],
     budget: Budget,
-) -> Answer:
+) -> Satisfiability:
     """Whether `wanted` is true on some order that breaks none of the other rules."""
     every = [*trees, *(tree for found in others.values() for tree in found)]
     fields = [field_at(path) for path in paths_in(*every)]
@@ -123,11 +123,11 @@ def _ask(
         model = settled_model(solver, [field_at(path) for path in paths_in(*trees)])
         leaves = {field.path: leaf_in(model, field, read) for field in fields}
         _try(trees, outcome, others, leaves)
-        return Answer("yes", leaves)
+        return Satisfiability("yes", leaves)
     if result != z3.unsat:
-        return Answer("open")
+        return Satisfiability("open")
     core = [str(name).removeprefix("rule ") for name in solver.unsat_core()]
-    return Answer("no", because=tuple(name for name in others if name in core))
+    return Satisfiability("no", because=tuple(name for name in others if name in core))
 
 
 def settled_model(solver: PaidSolver, own: Sequence[Field]) -> z3.ModelRef:

@@ -98,11 +98,11 @@ def known_keys(parent: Section, keys: Iterable[str], what: str) -> None:
 
 def near(text: str, known: Iterable[str]) -> str:
     """`; did you mean …?` with the known name most like a misspelt one; '' if none is like it."""
-    close = nearest(text, known)
+    close = most_like(text, known)
     return f"; did you mean {close}?" if close else ""
 
 
-def nearest(text: str, known: Iterable[str]) -> str | None:
+def most_like(text: str, known: Iterable[str]) -> str | None:
     """The known name most like a misspelt one; None if none is like it."""
     from difflib import get_close_matches  # noqa: PLC0415 - only where something is misspelt
 

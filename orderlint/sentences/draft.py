@@ -29,7 +29,7 @@ NOT_CONFIRMED, NOT_UNDERSTOOD = "draft-line-not-confirmed", "draft-text-not-unde
 """The rules that cannot be checked before a person has looked."""
 
 
-class Source(NamedTuple):
+class SourceWords(NamedTuple):
     """Words of the text: where they begin, line and column from 1, and as they stand there."""
 
     text: str
@@ -37,7 +37,7 @@ class Source(NamedTuple):
     column: int
 
 
-class Line(NamedTuple):
+class DraftLine(NamedTuple):
     """One setting: its path, its value as written, the clause it stands in, whether confirmed.
 
     `place` is where the value stands in the draft; None before it is written.
@@ -45,7 +45,7 @@ class Line(NamedTuple):
 
     path: str
     value: str
-    source: Source
+    source: SourceWords
     confirmed: bool = False
     place: Place | None = None
 
@@ -56,7 +56,7 @@ class Rest(NamedTuple):
     `why` they are not; empty in a draft that does not say.
     """
 
-    source: Source
+    source: SourceWords
     left_out: bool = False
     place: Place | None = None
     why: str = ""
@@ -73,7 +73,7 @@ class Draft:
 
     name: str
     digest: str
-    lines: tuple[Line, ...]
+    lines: tuple[DraftLine, ...]
     rest: tuple[Rest, ...]
 
     @property
@@ -100,7 +100,7 @@ def drafted(data: bytes, name: str, digest: str) -> Draft:
         name,
         digest,
         tuple(
-            Line(value.path, value.text, _source(text, clause, name))
+            DraftLine(value.path, value.text, _source(text, clause, name))
             for clause, values in found.understood
             for value in values
         ),
@@ -111,9 +111,9 @@ def drafted(data: bytes, name: str, digest: str) -> Draft:
     )
 
 
-def _source(text: str, clause: Clause, name: str) -> Source:
+def _source(text: str, clause: Clause, name: str) -> SourceWords:
     place = place_at(text, clause.start, name)
-    return Source(clause.text, place.line, place.column)
+    return SourceWords(clause.text, place.line, place.column)
 
 
 def read_draft(document: Document) -> Draft:
@@ -138,19 +138,21 @@ def _rest(record: Section) -> Rest:
     return Rest(_source_of(record), _yes(record, "left_out"), record.place, why)
 
 
-def _line(record: Section) -> Line:
+def _line(record: Section) -> DraftLine:
     path, value = _text(record, "setting"), _text(record, "value")
     if path.text not in field_table().fields:
         _refuse(path, "This is no setting of an order.")
-    return Line(path.text, value.text, _source_of(record), _yes(record, "confirmed"), value.place)
+    return DraftLine(
+        path.text, value.text, _source_of(record), _yes(record, "confirmed"), value.place
+    )
 
 
-def _source_of(record: Section) -> Source:
+def _source_of(record: Section) -> SourceWords:
     line, column = (_text(record, key) for key in ("line", "column"))
     for node in (line, column):
         if not (node.text.isascii() and node.text.isdigit()):
             _refuse(node, "This is a whole number, counted from 1.")
-    return Source(_text(record, "written").text, int(line.text), int(column.text))
+    return SourceWords(_text(record, "written").text, int(line.text), int(column.text))
 
 
 def _records(root: Section, key: str) -> tuple[Section, ...]:

@@ -142,7 +142,7 @@ def _unit_of(text: str) -> str:
 @functools.cache
 def patterns() -> tuple[Pattern, ...]:
     """Every pattern: those of the file, then one for each field by its display name."""
-    listed = (compiled(record_text(record, "reads")) for record in pattern_records())
+    listed = (compile_pattern(record_text(record, "reads")) for record in pattern_records())
     fields = field_table().fields
     return (*listed, *(labelled(fields[path]) for path in fields if path not in _NO_LABEL))
 
@@ -170,10 +170,10 @@ def record_text(record: Section, key: str) -> str:
 def labelled(field: Field) -> Pattern:
     """`Irrigation rate: 60 mL/h`. A text, a name or a time needs the colon, lest words be taken."""
     joint = "[:|=|is|of|at]" if field.kind in {"quantity", "choice"} else "(:|=)"
-    return compiled(f"[the] {field.name} {joint} <{field.path}>")
+    return compile_pattern(f"[the] {field.name} {joint} <{field.path}>")
 
 
-def compiled(source: str) -> Pattern:
+def compile_pattern(source: str) -> Pattern:
     """A pattern of its text in the notation of patterns.yaml. Raises ValueError for any other."""
     paths: list[str] = []
     strict: set[str] = set()

@@ -46,7 +46,7 @@ class Why(Enum):
     TWO_VALUES = "has two values"
 
 
-class NotUnderstood(NamedTuple):
+class ClauseNotUnderstood(NamedTuple):
     """A clause of which nothing is read, and why."""
 
     clause: Clause
@@ -57,7 +57,7 @@ class TextReading(NamedTuple):
     """What a text says. Each of its clauses is in one of the two lists, first to last."""
 
     understood: tuple[Understood, ...]
-    not_understood: tuple[NotUnderstood, ...]
+    not_understood: tuple[ClauseNotUnderstood, ...]
 
     @property
     def values(self) -> tuple[Value, ...]:
@@ -82,16 +82,16 @@ def read_text(text: str, where: tuple[Pattern, ...] = ()) -> TextReading:
     read = [_unless_of(again, each, Why.TWO_VALUES) for each in found]
     return TextReading(
         tuple(each for each in read if isinstance(each, Understood)),
-        tuple(each for each in read if isinstance(each, NotUnderstood)),
+        tuple(each for each in read if isinstance(each, ClauseNotUnderstood)),
     )
 
 
 def _unless_of(
-    paths: frozenset[str], read: Understood | NotUnderstood, why: Why
-) -> Understood | NotUnderstood:
+    paths: frozenset[str], read: Understood | ClauseNotUnderstood, why: Why
+) -> Understood | ClauseNotUnderstood:
     """A clause as it is read, unless it has a value of one of these settings."""
     is_of_one = isinstance(read, Understood) and any(value.path in paths for value in read.values)
-    return NotUnderstood(read.clause, why) if is_of_one else read
+    return ClauseNotUnderstood(read.clause, why) if is_of_one else read
 
 
 def values_at(text: str, offset: int, paths: frozenset[str]) -> tuple[Value, ...]:
@@ -131,7 +131,7 @@ def _names() -> frozenset[str]:
     return frozenset(_words(each.name) for each in fields) | {k for k in in_section if keys[k] == 1}
 
 
-def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | NotUnderstood]:
+def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | ClauseNotUnderstood]:
     """Each clause with its values, none of a heading, or why it is not understood."""
     sentences = [_with_text_whole(text, cut) for cut in sentences_of(text)]
     read = [
@@ -150,12 +150,12 @@ def _readings(text: str, known: Sequence[Pattern]) -> Iterator[Understood | NotU
             yield _void(each) if is_void else _unless_of(doubtful, each, Why.BESIDE)
 
 
-def _not_read(clauses: Iterable[Understood | NotUnderstood]) -> Iterator[str]:
-    return (each.clause.text for each in clauses if isinstance(each, NotUnderstood))
+def _not_read(clauses: Iterable[Understood | ClauseNotUnderstood]) -> Iterator[str]:
+    return (each.clause.text for each in clauses if isinstance(each, ClauseNotUnderstood))
 
 
-def _void(each: Understood | NotUnderstood) -> NotUnderstood:
-    return NotUnderstood(each.clause, Why.BESIDE) if isinstance(each, Understood) else each
+def _void(each: Understood | ClauseNotUnderstood) -> ClauseNotUnderstood:
+    return ClauseNotUnderstood(each.clause, Why.BESIDE) if isinstance(each, Understood) else each
 
 
 def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
@@ -175,14 +175,14 @@ def _with_text_whole(text: str, sentence: Sentence) -> Sentence:
 
 def _read_clause(
     clause: Clause, known: Sequence[Pattern], *, alone: bool
-) -> Understood | NotUnderstood:
+) -> Understood | ClauseNotUnderstood:
     if alone and clause.text.rstrip(": ").casefold() in _headings():
         return Understood(clause, ())
     if len(clause.text) > _LONGEST:
-        return NotUnderstood(clause, Why.LONG)
+        return ClauseNotUnderstood(clause, Why.LONG)
     readings = {values for each in known if (values := each.values_in(clause.text))}
     if len(readings) != 1:
-        return NotUnderstood(clause, Why.SEVERAL if readings else Why.NO_PATTERN)
+        return ClauseNotUnderstood(clause, Why.SEVERAL if readings else Why.NO_PATTERN)
     (values,) = readings
     moved = (
         value._replace(start=clause.start + value.start, end=clause.start + value.end)

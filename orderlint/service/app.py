@@ -11,18 +11,18 @@ from dataclasses import dataclass
 from http import HTTPStatus
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
-from orderlint.report.html import asset, digest_of
-from orderlint.service.guards import HEADERS, PREFLIGHT, allows, foreign, is_json, request_of
+from orderlint.report.html import asset, csp_source
+from orderlint.service.guards import HEADERS, PREFLIGHT, cors_headers, foreign, is_json, request_of
 from orderlint.service.hooks import HOOKS, NotReadError, discovery, read_feedback, read_hook
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from wsgiref.types import StartResponse, WSGIEnvironment
 
-    from orderlint.service.checks import Checked, Checker
-    from orderlint.service.guards import Request
+    from orderlint.service.checks import CheckedOrder, Checker
+    from orderlint.service.guards import HookRequest
     from orderlint.service.hooks import Feedback, Hook
-    from orderlint.service.tokens import Gate
+    from orderlint.service.tokens import TokenGate
 
 SERVICES = "/cds-services"
 PAGES = "/findings/"
@@ -65,14 +65,14 @@ class Records(Protocol):
     def fault(self, error: Exception) -> None:
         """The tool failed."""
 
-    def checks(self, checked: Sequence[Checked]) -> None:
+    def checks(self, checked: Sequence[CheckedOrder]) -> None:
         """Orders were checked."""
 
     def feedback(self, hook: str, said: Sequence[Feedback]) -> bool:
         """A client says what became of cards; False where that cannot be kept."""
 
 
-class Answer(NamedTuple):
+class HookResponse(NamedTuple):
     """A status and a body, with headers of its own."""
 
     status: int
@@ -93,7 +93,7 @@ class Service:
     base: str
     hosts: frozenset[str]
     checker: Checker
-    gate: Gate | None
+    gate: TokenGate | None
     origins: frozenset[str] | None
     records: Records
 
@@ -106,34 +106,34 @@ class Service:
             answer = self._answer(request, route, environ)
         except Exception as error:  # a crash must never look like an answer
             self.records.fault(error)
-            answer = Answer(500)
+            answer = HookResponse(500)
         headers = {**HEADERS, **answer.headers, "Content-Length": str(len(answer.body))}
         if answer.body:
             headers["Content-Type"] = f"{answer.kind}; charset=utf-8"
         if request.origin and request.origin in (self.origins or ()):
-            headers.update(allows(request.origin))
+            headers.update(cors_headers(request.origin))
         status = HTTPStatus(answer.status)
         start_response(f"{status.value} {status.phrase}", [*headers.items()])
         spent = (time.thread_time() - began) * 1000
         self.records.request(f"{route.name} {answer.status} {spent:.1f} ms")
         return [answer.body]
 
-    def _answer(self, request: Request, route: Route, environ: WSGIEnvironment) -> Answer:
+    def _answer(self, request: HookRequest, route: Route, environ: WSGIEnvironment) -> HookResponse:
         is_page = route.name == "findings"
         if refused := foreign(request, self.hosts, self.origins, is_page=is_page):
-            return Answer(refused)
+            return HookResponse(refused)
         if not route.method:
-            return Answer(404)
+            return HookResponse(404)
         if request.method == "OPTIONS" and request.origin:
-            return Answer(204, headers=PREFLIGHT)
+            return HookResponse(204, headers=PREFLIGHT)
         if request.method != route.method:
-            return Answer(405, headers={"Allow": route.method})
+            return HookResponse(405, headers={"Allow": route.method})
         if route.method == "GET":
             return self._get(route)
         if self.gate and not self.gate.admits(request.authorization, self.base + request.path):
-            return Answer(401, headers={"WWW-Authenticate": "Bearer"})
+            return HookResponse(401, headers={"WWW-Authenticate": "Bearer"})
         if not is_json(request):
-            return Answer(415)
+            return HookResponse(415)
         body = environ["wsgi.input"].read(int(environ.get("CONTENT_LENGTH") or 0))
         hook = HOOKS[route.hook]
         try:
@@ -141,34 +141,34 @@ class Service:
                 self._feedback(hook, body) if route.name == "feedback" else self._hook(hook, body)
             )
         except NotReadError:
-            return Answer(400)
+            return HookResponse(400)
 
-    def _get(self, route: Route) -> Answer:
+    def _get(self, route: Route) -> HookResponse:
         if route.name == "discovery":
             return _json(discovery())
         if route.name == "health":
             return _json({"status": "ok"})
         page = self.checker.page(route.page)
         if page is None:
-            return Answer(404)
-        return Answer(200, page.encode(), "text/html", _page_headers())
+            return HookResponse(404)
+        return HookResponse(200, page.encode(), "text/html", _page_headers())
 
-    def _hook(self, hook: Hook, body: bytes) -> Answer:
+    def _hook(self, hook: Hook, body: bytes) -> HookResponse:
         orders = read_hook(body, hook)
         answered = self.checker.cards(orders, is_drafted=hook.name == "order-select")
         self.records.checks([each.checked for each in answered])
         return _json({"cards": [each.card for each in answered]})
 
-    def _feedback(self, hook: Hook, body: bytes) -> Answer:
+    def _feedback(self, hook: Hook, body: bytes) -> HookResponse:
         said = read_feedback(body)
-        return _json({}) if self.records.feedback(hook.name, said) else Answer(503)
+        return _json({}) if self.records.feedback(hook.name, said) else HookResponse(503)
 
 
-def _json(said: Mapping[str, Any]) -> Answer:
-    return Answer(200, json.dumps(said, ensure_ascii=False, separators=(",", ":")).encode())
+def _json(said: Mapping[str, Any]) -> HookResponse:
+    return HookResponse(200, json.dumps(said, ensure_ascii=False, separators=(",", ":")).encode())
 
 
 def _page_headers() -> dict[str, str]:
-    style = f"style-src {digest_of(asset('page.css'))}"
+    style = f"style-src {csp_source(asset('page.css'))}"
     policy = f"default-src 'none'; {style}; frame-ancestors 'none'; base-uri 'none'"
     return {"Content-Security-Policy": f"{policy}; form-action 'none'; sandbox"}

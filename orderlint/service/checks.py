@@ -23,7 +23,7 @@ from orderlint.report.order.blocks import as_page
 from orderlint.report.order.card import FAULT, Card, card, card_of_unread
 from orderlint.report.unchecked_files import Unread
 from orderlint.service.hooks import DraftOrders, UnreadOrders
-from orderlint.service.pages import Kept, KeptPages
+from orderlint.service.pages import KeptPage, KeptPages
 from orderlint.verification import Verified, verify_bundle
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ _DRUG_PARTS = frozenset({"MedicationRequest", "Medication"})
 """What belongs to an order of ours is read with it; of others nothing is asked."""
 
 
-class Checked(NamedTuple):
+class CheckedOrder(NamedTuple):
     """What was found of one order, as a record has it: by ids and digests.
 
     `card` is the id of its card, `digest` the SHA-256 of the text of the Bundle it stands in, None
@@ -65,7 +65,7 @@ class Answered(NamedTuple):
     """A card, and what was found of its order."""
 
     card: dict[str, Any]
-    checked: Checked
+    checked: CheckedOrder
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +89,8 @@ class Checker:
         found = [*self._found(orders, at)]
         text, patient, digest = "", "", None
         if isinstance(orders, DraftOrders):
-            text, patient, digest = orders.text, orders.patient, digest_of(orders.text)
-        whole = Kept(text, 0, at, "", len(found), patient)
+            text, patient, digest = orders.text, orders.patient, text_digest(orders.text)
+        whole = KeptPage(text, 0, at, "", len(found), patient)
         return [
             self._answered(each, whole._replace(number=number), digest, is_drafted)
             for number, each in enumerate(found)
@@ -108,21 +108,23 @@ class Checker:
         orders = DraftOrders(bundle, kept.text, kept.patient)
         found = [*self._found(orders, kept.at)][kept.number]
         assert not isinstance(found, Exception)  # INVARIANT: then `why` would be given
-        return as_page([found], (), {found.file: digest_of(kept.text)}, kept.at)
+        return as_page([found], (), {found.file: text_digest(kept.text)}, kept.at)
 
-    def _answered(self, found: Found, kept: Kept, digest: str | None, is_drafted: bool) -> Answered:
+    def _answered(
+        self, found: Found, kept: KeptPage, digest: str | None, is_drafted: bool
+    ) -> Answered:
         name = str(uuid.uuid4())
         if isinstance(found, Exception):
             why = found.message if isinstance(found, Refused) else FAULT
             about = self._about(name, kept._replace(text="", why=why))
             fault = None if isinstance(found, Refused) else found
-            checked = Checked(name, digest, kept.at, None, fault)
+            checked = CheckedOrder(name, digest, kept.at, None, fault)
             return Answered(card_of_unread(why, about), checked)
         about = self._about(name, kept)
-        checked = Checked(name, digest, kept.at, found.assessment)
+        checked = CheckedOrder(name, digest, kept.at, found.assessment)
         return Answered(card(found, about, is_drafted=is_drafted), checked)
 
-    def _about(self, name: str, kept: Kept) -> Card:
+    def _about(self, name: str, kept: KeptPage) -> Card:
         return Card(name, self.address(self.pages.keep(kept)), kept.number + 1, kept.of)
 
     def _found(self, orders: DraftOrders | UnreadOrders, at: int) -> Iterator[Found]:
@@ -171,7 +173,7 @@ class Checker:
         return {CODES, *(system for system, _ in self.concept_map.codes)}
 
 
-def digest_of(text: str) -> str:
+def text_digest(text: str) -> str:
     """The SHA-256 of a text's bytes, in hexadecimal digits."""
     return hashlib.sha256(text.encode()).hexdigest()
 

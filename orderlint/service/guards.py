@@ -25,7 +25,7 @@ HEADERS: Mapping[str, str] = {
 """What every answer says of itself; a page lets in its own style sheet besides."""
 
 
-class Request(NamedTuple):
+class HookRequest(NamedTuple):
     """The head of a request; what the client left out is ''."""
 
     method: str
@@ -38,13 +38,13 @@ class Request(NamedTuple):
     authorization: str
 
 
-def request_of(environ: Mapping[str, object]) -> Request:
+def request_of(environ: Mapping[str, object]) -> HookRequest:
     """The head of a request, as WSGI has it (PEP 3333)."""
 
     def said(name: str) -> str:
         return str(environ.get(name, ""))
 
-    return Request(
+    return HookRequest(
         said("REQUEST_METHOD"),
         said("PATH_INFO"),
         said("HTTP_HOST").lower(),
@@ -64,7 +64,7 @@ def own_hosts(base: str) -> frozenset[str]:
 
 
 def foreign(
-    request: Request, hosts: frozenset[str], origins: frozenset[str] | None, *, is_page: bool
+    request: HookRequest, hosts: frozenset[str], origins: frozenset[str] | None, *, is_page: bool
 ) -> int | None:
     """The status with which a request from elsewhere is refused; None if it may go on.
 
@@ -79,7 +79,7 @@ def foreign(
     return None if is_page or request.site in {"", "none", "same-origin"} else 403
 
 
-def allows(origin: str) -> dict[str, str]:
+def cors_headers(origin: str) -> dict[str, str]:
     """The headers by which a browser lets a trusted page read an answer (Fetch, CORS protocol)."""
     return {"Access-Control-Allow-Origin": origin, "Vary": "Origin"}
 
@@ -92,7 +92,7 @@ PREFLIGHT = {
 """What a trusted page is told that it may send."""
 
 
-def is_json(request: Request) -> bool:
+def is_json(request: HookRequest) -> bool:
     """Whether a body is said to be plain JSON in UTF-8."""
     kind, *parameters = (part.strip().lower() for part in request.kind.split(";"))
     others = {part for part in parameters if part} - {"charset=utf-8", 'charset="utf-8"'}

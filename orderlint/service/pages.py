@@ -20,7 +20,7 @@ LONGEST_KEPT = 3_600
 """Seconds: a card is read when it is shown."""
 
 
-class Kept(NamedTuple):
+class KeptPage(NamedTuple):
     """What a page is made of: the text of a Bundle, and which of its orders is meant (from 0).
 
     `at` is the instant of checking in milliseconds since 1970 UTC. `why` says why nothing in the
@@ -47,10 +47,10 @@ class KeptPages:
     def __init__(self, clock: Callable[[], float]) -> None:
         self._clock = clock
         self._lock = threading.Lock()
-        self._pages: OrderedDict[str, tuple[float, Kept]] = OrderedDict()
+        self._pages: OrderedDict[str, tuple[float, KeptPage]] = OrderedDict()
         self._characters = 0
 
-    def keep(self, page: Kept) -> str:
+    def keep(self, page: KeptPage) -> str:
         """The new name of a page; the oldest make room for it."""
         name = secrets.token_urlsafe(24)
         with self._lock:
@@ -59,7 +59,7 @@ class KeptPages:
             self._make_room()
         return name
 
-    def get(self, name: str) -> Kept | None:
+    def get(self, name: str) -> KeptPage | None:
         """The page of a name; None if there is none, or no longer."""
         with self._lock:
             self._make_room()

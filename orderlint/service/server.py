@@ -145,7 +145,7 @@ def _adjustments() -> Adjustments:
     )
 
 
-class _Parser(HTTPRequestParser):  # type: ignore[misc]
+class _StrictParser(HTTPRequestParser):  # type: ignore[misc]
     """Refuses what two servers in a row could read in two ways (RFC 9112, 6.1 and 6.3)."""
 
     def parse_header(self, header_plus: bytes) -> None:
@@ -183,7 +183,7 @@ class _Channel(HTTPChannel):  # type: ignore[misc]
     would throw away the answer (RFC 9112, 9.6).
     """
 
-    parser_class = _Parser
+    parser_class = _StrictParser
     error_task_class = _Refusal
     began = 0.0
     is_refused = is_draining = False

@@ -40,7 +40,7 @@ class Claims(NamedTuple):
     ends: float
 
 
-class Gate:
+class TokenGate:
     """Lets in each token once. `clock` gives the time in seconds since 1970 UTC."""
 
     def __init__(self, trust: Trust, clock: Callable[[], float]) -> None:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.order import Order
-    from orderlint.tables.table_map import Entry, MappedColumn
+    from orderlint.tables.table_map import MapEntry, MappedColumn
 
 LARGEST_TABLE = 64 * 1024 * 1024
 SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
@@ -35,7 +35,7 @@ _UNIT = "unit"
 _DELIMITERS = ",;\t"
 
 
-class Cell(NamedTuple):
+class TableCell(NamedTuple):
     """A text, and where it stands: row and column from 1, the first row with the names counted."""
 
     text: str
@@ -50,8 +50,8 @@ class Row(NamedTuple):
     """
 
     name: str
-    cells: Mapping[str, Cell]
-    unknown: Mapping[str, Cell] = MappingProxyType({})
+    cells: Mapping[str, TableCell]
+    unknown: Mapping[str, TableCell] = MappingProxyType({})
 
 
 class OrderTable(NamedTuple):
@@ -65,7 +65,7 @@ class OrderTable(NamedTuple):
     unread: tuple[str, ...]
 
 
-def read_order_table(data: bytes, name: str, entries: Sequence[Entry] = ()) -> OrderTable:
+def read_order_table(data: bytes, name: str, entries: Sequence[MapEntry] = ()) -> OrderTable:
     """The orders in a table, mapped by `entries` or, without any, by the names of columns.
 
     Raises Refused where it is no table of text, or a column that is mapped is not there.
@@ -82,7 +82,7 @@ def read_order_table(data: bytes, name: str, entries: Sequence[Entry] = ()) -> O
     return _wide(names, rows, name, entries)
 
 
-def is_table(text: str, entries: Sequence[Entry] = ()) -> bool:
+def is_table(text: str, entries: Sequence[MapEntry] = ()) -> bool:
     """Whether the first line of a text is that of a table of orders: several columns by name."""
     line = text.lstrip("\ufeff\r\n").partition("\n")[0]
     names = {cell.strip(' "\r') for cell in line.split(_delimiter(line))}
@@ -105,24 +105,24 @@ def _text(data: bytes, name: str) -> str:
         return decode_text(data, name, LARGEST_TABLE)  # which says where
 
 
-def _name(cell: Cell) -> str:
+def _name(cell: TableCell) -> str:
     return make_scalar(cell.text, cell.text, "text", cell.place).text.strip()
 
 
-def _rows(text: str, name: str) -> Iterator[list[Cell]]:
+def _rows(text: str, name: str) -> Iterator[list[TableCell]]:
     """The rows with anything in them. Raises Refused where a quote is not as RFC 4180 has it."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
     try:
         for number, row in enumerate(reader, 1):
             if any(row):
-                yield [Cell(each, Place(name, number, at)) for at, each in enumerate(row, 1)]
+                yield [TableCell(each, Place(name, number, at)) for at, each in enumerate(row, 1)]
     except csv.Error as error:
         said = f"This cannot be read as CSV: {error}."
         raise Refused(said, Place(name, reader.line_num, 1)) from None
 
 
 def _wide(
-    names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
+    names: Sequence[str], rows: Iterable[list[TableCell]], name: str, entries: Sequence[MapEntry]
 ) -> OrderTable:
     mapped = _checked(table_map.mapped_columns(entries, names, name), names, name, entries)
     # A column of the house's own is none of an order; one that is like a setting may be meant so.
@@ -139,10 +139,10 @@ def _wide(
 
 
 def _long(
-    names: Sequence[str], rows: Iterable[list[Cell]], name: str, entries: Sequence[Entry]
+    names: Sequence[str], rows: Iterable[list[TableCell]], name: str, entries: Sequence[MapEntry]
 ) -> OrderTable:
     """A row for each setting: its order, its field and its value, with or without its unit."""
-    orders: dict[str, dict[str, Cell]] = {}
+    orders: dict[str, dict[str, TableCell]] = {}
     for row in rows:
         if len(row) != len(names):
             raise Refused("A row has more or fewer cells than the first.", row[0].place)
@@ -163,7 +163,7 @@ def _long(
 
 
 def _checked(
-    mapped: list[MappedColumn], names: Sequence[str], name: str, entries: Sequence[Entry]
+    mapped: list[MappedColumn], names: Sequence[str], name: str, entries: Sequence[MapEntry]
 ) -> list[MappedColumn]:
     """The same. Raises Refused at a name that stands twice or is not there."""
     twice = next((each for each in names if names.count(each) > 1), None)
@@ -177,7 +177,7 @@ def _checked(
     return mapped
 
 
-def _cells(mapped: Iterable[MappedColumn], row: Mapping[str, Cell]) -> dict[str, Cell]:
+def _cells(mapped: Iterable[MappedColumn], row: Mapping[str, TableCell]) -> dict[str, TableCell]:
     """The cells of an order by path, without those that are absent."""
     found = {}
     for each in mapped:
@@ -199,7 +199,7 @@ def order_of(row: Row, file: str) -> Order:
     return read_order(document._replace(root=Section((*root.entries, *unknown), root.place)))
 
 
-def _entries(cells: Mapping[str, Cell]) -> Iterator[KeyValue]:
+def _entries(cells: Mapping[str, TableCell]) -> Iterator[KeyValue]:
     """What is no setting, as keys of a document. Raises Refused for what can be none."""
     seen: dict[str, Place] = {}
     for name, (text, place) in cells.items():

@@ -41,7 +41,7 @@ class MappedColumn(NamedTuple):
     shortest_text: bool = False
 
 
-class Entry(NamedTuple):
+class MapEntry(NamedTuple):
     """One setting of a map, with the place of each column that it names."""
 
     mapped: MappedColumn
@@ -55,7 +55,9 @@ def paths() -> tuple[str, ...]:
     return tuple(path for path in every if path not in HEAD_PATHS)
 
 
-def mapped_columns(entries: Sequence[Entry], names: Iterable[str], file: str) -> list[MappedColumn]:
+def mapped_columns(
+    entries: Sequence[MapEntry], names: Iterable[str], file: str
+) -> list[MappedColumn]:
     """The columns of settings: those of a map or, without one, those that have a path as name.
 
     Raises Refused where there is none in the file.
@@ -122,7 +124,7 @@ def column_notes(unmapped: Iterable[str], mapped: Iterable[MappedColumn]) -> Ite
             yield f"The column {column} is read as several settings: {', '.join(of[column])}."
 
 
-def read_table_map(document: Document) -> tuple[Entry, ...]:
+def read_table_map(document: Document) -> tuple[MapEntry, ...]:
     """The settings of a map; none where columns are named by their paths. Raises Refused."""
     root = document.root
     known_keys(root, ("document", "format", "columns"), "a table map")
@@ -132,7 +134,7 @@ def read_table_map(document: Document) -> tuple[Entry, ...]:
     return tuple(_entries(section(columns, "columns:", root)))
 
 
-def _entries(columns: Section) -> Iterator[Entry]:
+def _entries(columns: Section) -> Iterator[MapEntry]:
     every = paths()
     for key, value in columns.entries:
         if key.text not in every:
@@ -140,9 +142,9 @@ def _entries(columns: Section) -> Iterator[Entry]:
         yield _entry(key.text, value)
 
 
-def _entry(path: str, value: Node) -> Entry:
+def _entry(path: str, value: Node) -> MapEntry:
     if isinstance(value, Scalar) and value.text.strip():
-        return Entry(MappedColumn(path, value.text), {value.text: value.place})
+        return MapEntry(MappedColumn(path, value.text), {value.text: value.place})
     record = section(value, f"{path}: is the name of a column, or", value)
     known_keys(record, _KEYS, "a column")
     column, unit_column, unit = (
@@ -162,7 +164,7 @@ def _entry(path: str, value: Node) -> Entry:
         shortest_text=_truth(record),
     )
     named = [column] if unit_column is None else [column, unit_column]
-    return Entry(mapped, {each.text: each.place for each in named})
+    return MapEntry(mapped, {each.text: each.place for each in named})
 
 
 def _check_unit(path: str, column: Scalar, unit_column: Scalar | None, unit: Scalar | None) -> None:

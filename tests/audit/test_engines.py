@@ -18,7 +18,7 @@ from rows_of_texts import drawn_rows, meaning, pool, read_row
 from running import run
 
 from orderlint.audit.sql.outcomes import outcome_of
-from orderlint.audit.sql.planted_rows import leaves_of
+from orderlint.audit.sql.planted_rows import verified_leaves
 from orderlint.audit.sql.query import query_for
 from orderlint.audit.sql.read_texts import keys_of, write_texts
 from orderlint.audit.sql.self_check import REFUSED
@@ -91,7 +91,7 @@ def with_texts(query: str, name: str) -> str:
 
 def test_the_planted_orders_show_each_setting_of_each_rule_that_is_dropped(tables):
     asked = tables.query.asked
-    leaves = {id(row): leaves_of(row.texts, None) for row in asked.planted.rows}
+    leaves = {id(row): verified_leaves(row.texts, None) for row in asked.planted.rows}
     for trees in asked.rules:
         rows = [row for row in asked.planted.rows if row.rule == trees.rule]
         for at in range(len(trees.kept.items) if trees.kept else 0):

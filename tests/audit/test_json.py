@@ -12,7 +12,7 @@ from orderlint.audit.model import (
     AuditResult,
     GroupCounts,
     GroupRule,
-    Moved,
+    MovedRows,
     Refusals,
     RefusedRow,
     RuleCounts,
@@ -52,7 +52,7 @@ WHOLE = AuditResult(
     samples={"drain-margin-small": (SampledRow("orders.csv", 9, 1, {"id": "7"}),)},
     inactive=(Inactive("one", "why"),),
     against=Against(
-        "other", "0" * 64, "1" * 64, dict.fromkeys(Verdict, 1), {}, 5, (), Moved(1, 0), {}
+        "other", "0" * 64, "1" * 64, dict.fromkeys(Verdict, 1), {}, 5, (), MovedRows(1, 0), {}
     ),
 )
 

@@ -7,7 +7,7 @@ from rows_of_texts import leaves_as_checked, outcome, read_row
 
 from orderlint.audit.sql import outcomes
 from orderlint.audit.sql.outcomes import COUNTS, outcome_of, trees_of
-from orderlint.audit.sql.planted_rows import leaves_of, planted_rows
+from orderlint.audit.sql.planted_rows import planted_rows, verified_leaves
 from orderlint.audit.sql.spec import asked_of
 from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
@@ -41,7 +41,7 @@ def test_each_setting_of_a_rule_is_broken_alone_by_some_planted_order():
         found = set()
         for row in planted.rows:
             if row.rule == rule.id:
-                leaves = leaves_of(row.texts, None)
+                leaves = verified_leaves(row.texts, None)
                 broken = [evaluate(each.condition, leaves) for each in rule.instances]
                 found |= {broken.index(False)} if broken.count(False) == 1 else set()
         assert found == {*range(len(rule.instances))}
@@ -54,7 +54,7 @@ def test_what_is_expected_of_a_planted_order_is_what_a_check_of_it_finds():
         order = read_row(texts)
         leaves = {
             **leaves_as_checked(order, book),
-            CHECKED_AT: leaves_of(row.texts, None)[CHECKED_AT],
+            CHECKED_AT: verified_leaves(row.texts, None)[CHECKED_AT],
         }
         assert COUNTS[row.expected] == outcome(book.rules[row.rule], leaves)
 

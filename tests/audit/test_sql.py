@@ -10,8 +10,8 @@ from databases import InDuckDB, Rows, table_of
 from few_rules import RULES, book, query
 from rows_of_texts import drawn_rows, meaning, pool, read_row
 
-from orderlint.audit.sql.outcomes import Outcome, outcome_of
-from orderlint.audit.sql.planted_rows import leaves_of
+from orderlint.audit.sql.outcomes import RowOutcome, outcome_of
+from orderlint.audit.sql.planted_rows import verified_leaves
 from orderlint.audit.sql.query import standard_query
 from orderlint.audit.sql.read_texts import flag_column, keys_of, write_texts
 from orderlint.audit.sql.self_check import REFUSED
@@ -220,8 +220,8 @@ def test_the_planted_orders_of_a_rule_show_each_setting_that_is_dropped(name):
     asked = query().asked
     trees = next(each for each in asked.rules if each.rule == name)
     rows = [row for row in asked.planted.rows if row.rule == name]
-    assert Outcome.BROKEN in {row.expected for row in rows}
-    leaves = {id(row): leaves_of(row.texts, None) for row in rows}
+    assert RowOutcome.BROKEN in {row.expected for row in rows}
+    leaves = {id(row): verified_leaves(row.texts, None) for row in rows}
 
     def read(row):
         return leaves[id(row)]

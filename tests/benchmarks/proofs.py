@@ -14,7 +14,7 @@ from benchmarks.timing import in_turn, once
 
 from orderlint.proof.counterexample import counterexample_of
 from orderlint.proof.narrowing import narrowings_of
-from orderlint.proof.prover import Prover, Result
+from orderlint.proof.prover import Decision, Prover
 from orderlint.proof.set_difference import difference_of
 from orderlint.proof.solver import search  # noqa: F401 - z3 is imported before the clock starts
 from orderlint.proof.unused_options import choices_of
@@ -59,7 +59,7 @@ def parts_of(order_set: OrderSet, rules: Sequence[OrderRule]) -> dict[str, Calla
     def decide() -> None:
         made[:] = [Prover(order_set, rules)]
         proofs = [(rule, made[0].decide(rule)) for rule in rules]
-        broken[:] = [pair for pair in proofs if pair[1].result is Result.BROKEN]
+        broken[:] = [pair for pair in proofs if pair[1].result is Decision.BROKEN]
 
     return {
         "verdicts": decide,

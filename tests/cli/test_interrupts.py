@@ -11,7 +11,7 @@ import pytest
 import z3
 
 from orderlint.cli.interrupts import stoppable
-from orderlint.language.run_z3 import check, heeding
+from orderlint.language.run_z3 import ask_z3, heeding
 
 PRODUCT = 1_000_000_007 * 1_000_000_009 * 1_000_000_021
 
@@ -30,10 +30,10 @@ def interrupt_soon(seconds=0.1):
 
 def as_the_program(solver):
     with stoppable():
-        check(solver)
+        ask_z3(solver)
 
 
-@pytest.mark.parametrize("ask", [check, as_the_program])
+@pytest.mark.parametrize("ask", [ask_z3, as_the_program])
 def test_an_interrupt_ends_a_question(ask):
     solver = hard()
     interrupt_soon()
@@ -42,7 +42,7 @@ def test_an_interrupt_ends_a_question(ask):
         ask(solver)
     assert time.monotonic() - begun < 10
     easy = heeding(z3.SimpleSolver())
-    assert check(easy) == z3.sat
+    assert ask_z3(easy) == z3.sat
 
 
 def test_a_handler_that_does_not_raise_makes_no_answer():
@@ -52,7 +52,7 @@ def test_a_handler_that_does_not_raise_makes_no_answer():
     try:
         interrupt_soon()
         with pytest.raises(KeyboardInterrupt):
-            check(hard())
+            ask_z3(hard())
     finally:
         signal.signal(signal.SIGINT, before)
     assert heard == [signal.SIGINT]
@@ -65,7 +65,7 @@ def test_who_else_waits_for_signals_hears_of_them():
     try:
         interrupt_soon()
         with pytest.raises(KeyboardInterrupt):
-            check(hard())
+            ask_z3(hard())
         assert signal.SIGINT in os.read(reader, 8)
         assert signal.set_wakeup_fd(writer) == writer
     finally:
@@ -76,7 +76,7 @@ def test_who_else_waits_for_signals_hears_of_them():
 
 def test_another_thread_asks_without_hearing_of_signals():
     found = []
-    asked = threading.Thread(target=lambda: found.append(check(heeding(z3.SimpleSolver()))))
+    asked = threading.Thread(target=lambda: found.append(ask_z3(heeding(z3.SimpleSolver()))))
     asked.start()
     asked.join()
     assert found == [z3.sat]

@@ -13,7 +13,7 @@ from order_sets import AT, HEAD, review, whole
 
 from orderlint.comparison.sets import compare_sets
 from orderlint.order import SIGNING_FIELDS
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.report.compare.blocks import set_blocks
 from orderlint.report.compare.json import render_sets
 from orderlint.report.review import blocks as review_blocks
@@ -70,7 +70,7 @@ def set_texts(draw):
 def test_facts_of_signing_in_any_form(first, second):
     found = review(first.encode(), "before.yaml", AT, of_signing())
     for proof in found.proofs:
-        assert (proof.result is Result.AT_SIGNING) <= bool(proof.at_signing)
+        assert (proof.result is Decision.AT_SIGNING) <= bool(proof.at_signing)
         assert {*proof.at_signing} <= SIGNING_FIELDS | {"checked_at"}
     assert render_blocks(review_blocks.blocks(found, (), AT), width=80)
     json.loads(review_json.render([found], (), AT))

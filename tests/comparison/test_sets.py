@@ -11,7 +11,7 @@ from orderlint.comparison.option_changes import option_changes
 from orderlint.comparison.sets import compare_sets
 from orderlint.finding import Level, Verdict
 from orderlint.order import Order
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.report.compare.blocks import set_blocks
 from orderlint.report.compare.set_words import BEFORE
 from orderlint.report.text import render_blocks
@@ -70,7 +70,7 @@ def test_a_set_and_its_revision(change, relation, broken):
     assert [rule for rule in rules if rule in broken] == broken
     assert bool(rules) == bool(broken)
     for item in found.newly_broken:
-        assert item.broken.before.result is Result.PROVED
+        assert item.broken.before.result is Decision.PROVED
     again = compared(revised((UPPER, change)), example(SOUND), "pause.upper")
     turned = {"stricter": "looser", "looser": "stricter"}
     assert again.comparison.relation == turned.get(relation, relation)
@@ -240,7 +240,7 @@ def test_what_is_judged_at_signing_is_not_said_of_a_new_order():
     assert f"{left} was left to signing." in said(found)
 
 
-PROVED = Result.PROVED
+PROVED = Decision.PROVED
 
 
 def said(found):
@@ -251,7 +251,7 @@ def said(found):
 def test_rules_that_are_left_to_signing_are_not_counted_as_asked():
     """By each rule's result in a review of the later set."""
     later = review(text_of().encode(), "after.yaml", AT)
-    left = [proof.rule for proof in later.proofs if proof.result is Result.AT_SIGNING]
+    left = [proof.rule for proof in later.proofs if proof.result is Decision.AT_SIGNING]
     change = UPPER.replace("20 mmHg", "25 mmHg", 1)
     found = compared(example(SOUND), revised((UPPER, change)))
     assert found.comparison.at_signing == tuple(left)
@@ -268,13 +268,13 @@ def test_a_rule_that_was_left_to_signing_and_is_broken_now():
     after = revised(("therapy: irrigation", times), ("to: 12 mmHg", "to: 13 mmHg"))
     found = compared(example(SOUND), after, "starts", "review_by")
     (item,) = [item for item in found.newly_broken if item.broken.rule == "review-before-start"]
-    assert item.broken.before.result is Result.AT_SIGNING
+    assert item.broken.before.result is Decision.AT_SIGNING
     assert "In orders from the earlier set it was left to signing." in said(found)
 
 
 def test_each_result_of_an_earlier_set_has_its_words():
     """But for a rule that is not asked, which is not asked of the later set either."""
-    assert {*BEFORE} == {*Result} - {Result.INACTIVE}
+    assert {*BEFORE} == {*Decision} - {Decision.INACTIVE}
 
 
 def test_what_was_left_open_for_another_lack_is_unchecked_anew():
@@ -304,7 +304,7 @@ def test_a_rule_that_was_broken_before_was_not_left_open_before():
     after = revised((UPPER, UPPER.replace("[20 mmHg", "[20")))
     found = compare_sets(before, after, AT, of_one(load("order-set"), rule))
     (left,) = [item for item in found.comparison.broken if item.rule == rule]
-    assert (left.before.result, left.missing) == (Result.BROKEN, ("pause.upper",))
+    assert (left.before.result, left.missing) == (Decision.BROKEN, ("pause.upper",))
     assert rule in {item.rule for item in found.assessment.unchecked}
     lacking = f"{rule}, for lack of upper pause limit (cannot be read)."
     assert f"{lacking} The earlier set has orders that break it too." in said(found)

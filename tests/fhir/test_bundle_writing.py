@@ -9,7 +9,7 @@ import pytest
 
 from orderlint.fhir.bundle.writing import SUBJECT, bundle_text, texts_of
 from orderlint.fhir.codes import CODES, UCUM
-from orderlint.fhir.json_text import Number, json_text
+from orderlint.fhir.json_text import JsonNumber, json_text
 from orderlint.fields import field_table
 from orderlint.reading import read
 
@@ -22,7 +22,7 @@ def as_read(text):
 
 def parsed(text):
     """The JSON with each number by its letters."""
-    return json.loads(text, parse_float=Number, parse_int=Number)
+    return json.loads(text, parse_float=JsonNumber, parse_int=JsonNumber)
 
 
 def resources(texts):
@@ -81,7 +81,7 @@ def test_every_setting_of_an_order_stands_in_its_bundle():
 def test_a_plain_quantity_keeps_its_letters(text, number, unit, code):
     quantity = parameters({"treat_above": text})["treat_above"]["valueQuantity"]
     assert quantity == {"value": number, "unit": unit, "system": UCUM, "code": code}
-    assert isinstance(quantity["value"], Number)
+    assert isinstance(quantity["value"], JsonNumber)
 
 
 @pytest.mark.parametrize(
@@ -205,7 +205,7 @@ def test_the_same_texts_give_the_same_bytes_and_others_another_name():
 
 def test_what_fits_on_a_line_stands_on_one_and_no_number_changes():
     value = {
-        "value": Number("22.50"),
+        "value": JsonNumber("22.50"),
         "words": "é \u2028",
         "long": ["x" * 80, "y" * 80],
         "is": True,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from orderlint.mentions.reader import mentions_in
 from orderlint.mentions.words import ACTS, AGREES, ANY, OTHERS, SUBJECTS
-from orderlint.report.rules.page import words_of
+from orderlint.report.rules.page import words_looked_for
 
 
 def said(text: str) -> list[str]:
@@ -222,7 +222,7 @@ def test_the_table_of_words_is_one():
     ],
 )
 def test_the_words_are_shown_with_their_rule(rule, words):
-    said = " ".join(f"{name}: {text}" for name, text in words_of(rule))
+    said = " ".join(f"{name}: {text}" for name, text in words_looked_for(rule))
     assert all(word in said for word in words)
     assert bool(said) is bool(words)
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from asking_page import AT
 
-from orderlint.page.form_answers import Form
+from orderlint.page.form_answers import SiteForm
 from orderlint.page.site import Site
 
 
 @pytest.fixture
 def site():
-    return Site(Form("/key/", None, lambda: int(AT.timestamp() * 1000)))
+    return Site(SiteForm("/key/", None, lambda: int(AT.timestamp() * 1000)))

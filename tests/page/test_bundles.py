@@ -12,7 +12,7 @@ from rule_examples import NAMES, examples
 import orderlint
 from orderlint.finding import Verdict
 from orderlint.page.opening import OWN, open_file
-from orderlint.page.origin import Entered, verify_entered
+from orderlint.page.origin import FormEntries, verify_entered
 from orderlint.rulebook.load import load
 
 XML = '<?xml version="1.0"?>\n<Bundle xmlns="http://hl7.org/fhir"/>'
@@ -49,7 +49,7 @@ def test_what_is_wrong_with_a_bundle_stays_with_the_form_and_no_file_is_made(rul
     for example in examples(rule):
         text = json.dumps(changed(example.written), indent=1)
         order = open_file(text.encode(), "pasted", OWN)
-        entered = Entered(order.values, frozenset(), order)
+        entered = FormEntries(order.values, frozenset(), order)
         itself = orderlint.verify(text, name="pasted", at=AT)
         found = verify_entered(entered, at, book).assessment
         rules = [each.rule for each in (*found.findings, *found.unchecked)]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from orderlint.page.guards import MOST_BYTES, Request, refusal
+from orderlint.page.guards import MOST_BYTES, PageRequest, refusal
 
 PORT, KEY = 8471, "0123456789abcdef"
 OWN = {"host": f"127.0.0.1:{PORT}"}
@@ -17,7 +17,7 @@ SAME = {**OWN, "origin": f"http://127.0.0.1:{PORT}", "sec-fetch-site": "same-ori
 def refused(path=f"/{KEY}/", method="GET", **headers):
     given = {**OWN, **{name.replace("_", "-"): value for name, value in headers.items()}}
     return refusal(
-        Request(method, path, {n: v for n, v in given.items() if v is not None}), PORT, KEY
+        PageRequest(method, path, {n: v for n, v in given.items() if v is not None}), PORT, KEY
     )
 
 

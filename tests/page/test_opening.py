@@ -15,8 +15,8 @@ from orderlint.api.sources import Content
 from orderlint.cli.inputs import load_rulebook
 from orderlint.finding import Refused
 from orderlint.page.entries import entries_of
-from orderlint.page.form_answers import MOST_OPENED, Form, Stood
-from orderlint.page.opening import Names, open_file
+from orderlint.page.form_answers import MOST_OPENED, SiteForm, Stood
+from orderlint.page.opening import SiteNames, open_file
 from orderlint.page.site import Site
 from orderlint.reading import read
 from orderlint.tables.order_table import order_of, read_order_table
@@ -165,7 +165,7 @@ def test_a_comment_above_an_order_is_no_head_of_a_table(site):
 
 def test_columns_are_read_by_the_map_that_the_page_was_started_with():
     entries = read_table_map(Content("map.yaml", MAP.encode()).read("table-map"))
-    mapped = Site(Form("/key/", None, lambda: int(AT.timestamp() * 1000), Names(entries)))
+    mapped = Site(SiteForm("/key/", None, lambda: int(AT.timestamp() * 1000), SiteNames(entries)))
     sent = opened(mapped, "ORDER,LIMIT\nx,22\n")
     assert sent_texts(mapped, sent) == {"id": "x", "pause.upper": "22 mmHg"}
 
@@ -222,7 +222,7 @@ def test_nothing_is_said_of_an_order_whose_file_is_no_longer_kept(site):
 @pytest.mark.parametrize("name", ["policy-adult-unit.yaml", "policy-standing-orders.yaml"])
 def test_what_is_opened_is_checked_under_the_policy_that_was_given_at_start(name):
     policy = orderlint.load_policy(EXAMPLES / name)
-    under = Site(Form("/key/", policy, lambda: int(AT.timestamp() * 1000)))
+    under = Site(SiteForm("/key/", policy, lambda: int(AT.timestamp() * 1000)))
     for text in ((EXAMPLES / "drainage-only.yaml").read_text("utf-8"), json.dumps(bundle())):
         sent = opened(under, text)
         itself = orderlint.verify(text, at=AT, policy=policy)
@@ -259,5 +259,5 @@ def test_the_name_of_a_file_cannot_do_harm(site):
 def test_a_row_that_no_order_can_be_is_refused_at_its_cell():
     text = b"irrigation.additive,irrigation.additive.name\nnone,cefuroxime\n"
     with pytest.raises(Refused, match="no order has both") as refused:
-        open_file(text, "a.csv", Names())
+        open_file(text, "a.csv", SiteNames())
     assert str(refused.value.place) == "a.csv:2:1"

@@ -7,7 +7,7 @@ from order_sets import example, order_set, some_rules
 
 from orderlint.language import budget
 from orderlint.language.budget import SPENT, Budget
-from orderlint.proof.prover import Prover, Result, limits_of
+from orderlint.proof.prover import Decision, Prover, limits_of
 from orderlint.proof.set_difference import difference_of
 from orderlint.rulebook.load import load
 
@@ -32,8 +32,8 @@ def test_what_was_not_reached_is_said_and_is_no_proof():
     assert prover.limits.is_spent or prover.limits.budget.left < 60_000
     given_up = [proof for proof in some if SPENT in proof.reasons]
     assert given_up
-    assert {proof.result for proof in given_up} == {Result.NOT_PROVED}
-    assert any(proof.result is Result.PROVED for proof in some)
+    assert {proof.result for proof in given_up} == {Decision.NOT_PROVED}
+    assert any(proof.result is Decision.PROVED for proof in some)
     assert [proof.reasons.count(SPENT) for proof in given_up] == [1] * len(given_up)
 
 
@@ -42,7 +42,7 @@ def test_no_result_is_another_with_less_effort():
     whole, _ = proofs(100_000)
     some, _ = proofs(60)
     for proof, full in zip(some, whole, strict=True):
-        assert proof.result in {full.result, Result.NOT_PROVED}
+        assert proof.result in {full.result, Decision.NOT_PROVED}
 
 
 @pytest.mark.slow

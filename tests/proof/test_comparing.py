@@ -15,7 +15,7 @@ from orderlint.fields import field_table
 from orderlint.language.evaluate import evaluate
 from orderlint.order import Leaf, State
 from orderlint.proof import set_difference
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.proof.search_space import Disagreement, Limits
 from orderlint.proof.set_difference import OrdersOutside, difference_of
 from orderlint.proof.set_membership import yields
@@ -118,7 +118,7 @@ def check_rules(before, after, added, found, rulebook):
             assert bool(item.missing) == (not breaking)
             assert far(after, item.example) == nearest(after, breaking or unknown)
             was = any(is_broken(rule, order) for order in every_order(before))
-            assert (item.before.result is Result.BROKEN) == was
+            assert (item.before.result is Decision.BROKEN) == was
 
 
 def truth(instance, order):

@@ -19,7 +19,7 @@ from orderlint.proof.counting import count
 from orderlint.proof.narrowing import narrowings_of
 from orderlint.proof.prover import NO_ANSWER, TIMED, Prover
 from orderlint.proof.search_space import Limits
-from orderlint.proof.solver.encode import _of_slot, _Read
+from orderlint.proof.solver.encode import _of_slot, _SlotOptions
 from orderlint.proof.solver.sound_orders import SoundOrders
 from orderlint.proof.unused_options import choices_of
 from orderlint.rulebook.rule import Skipped
@@ -302,8 +302,10 @@ def test_checking_a_certificate_again_imports_no_solver():
 def test_what_is_told_of_a_slot_is_made_once_for_that_slot():
     """Many narrower sets are asked about, which share all slots but one."""
     first, equal = replace(RATE), replace(RATE)
-    made = _of_slot(_Read(first, "value"))
-    assert _of_slot(_Read(first, "value")) is made
-    assert _of_slot(_Read(equal, "value")) is not made
-    assert _of_slot(_Read(first, "unit")) is not made
-    assert [str(fact) for fact in _of_slot(_Read(equal, "value"))] == [str(fact) for fact in made]
+    made = _of_slot(_SlotOptions(first, "value"))
+    assert _of_slot(_SlotOptions(first, "value")) is made
+    assert _of_slot(_SlotOptions(equal, "value")) is not made
+    assert _of_slot(_SlotOptions(first, "unit")) is not made
+    assert [str(fact) for fact in _of_slot(_SlotOptions(equal, "value"))] == [
+        str(fact) for fact in made
+    ]

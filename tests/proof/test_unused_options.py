@@ -28,7 +28,14 @@ from orderlint.language.tree import Compare, Same, Subject, Term
 from orderlint.order import Leaf, State
 from orderlint.order_set.model import Gate, Slot, Span, within
 from orderlint.proof.counting import count
-from orderlint.proof.narrowing import apply, both, leaves_nothing, meet, narrowings_of, width
+from orderlint.proof.narrowing import (
+    apply,
+    intersection,
+    leaves_nothing,
+    meet,
+    narrowings_of,
+    width,
+)
 from orderlint.proof.prover import Prover
 from orderlint.proof.unused_options import choices_of
 
@@ -269,7 +276,7 @@ def together_is_right(prover, rulebook, narrowings):
     for each in narrowings.values():
         by_path.setdefault(each.path, []).append(each)
     assert not narrowings or any(
-        leaves_nothing(functools.reduce(functools.partial(both, slots[path]), made))
+        leaves_nothing(functools.reduce(functools.partial(intersection, slots[path]), made))
         for path, made in by_path.items()
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from orderlint.assessment import Assessment
 from orderlint.behaviour import behaviour_of
-from orderlint.finding import Finding, Inactive, Level, Mention, Place, Unchecked, verdict_by
+from orderlint.finding import Finding, Inactive, Level, NamedSetting, Place, Unchecked, verdict_by
 from orderlint.order_reader import read_order
 from orderlint.reading import read
 from orderlint.verification import Verified
@@ -41,7 +41,7 @@ CROSSED = Finding(
     ask_whom="prescriber",
     source="follows from the order itself",
     place=place(10, 20),
-    also=(Mention("treat_above", "Treat-above level", "8 mmHg", place(9, 14)),),
+    also=(NamedSetting("treat_above", "Treat-above level", "8 mmHg", place(9, 14)),),
 )
 SPELLING = Finding(
     rule="unit-run-together",

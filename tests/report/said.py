@@ -6,7 +6,7 @@ import re
 
 from hypothesis import strategies as st
 
-from orderlint.finding import Finding, Level, Mention, Place, Suppressed, Verdict
+from orderlint.finding import Finding, Level, NamedSetting, Place, Suppressed, Verdict
 from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
 from orderlint.report.unchecked_files import Unread
 from orderlint.rulebook.rule import CodeRule, Rule
@@ -54,7 +54,7 @@ FINDINGS = st.builds(
     source=TEXTS,
     place=places(),
     also=st.lists(
-        st.builds(Mention, TEXTS, TEXTS, TEXTS, st.one_of(st.none(), places())), max_size=2
+        st.builds(NamedSetting, TEXTS, TEXTS, TEXTS, st.one_of(st.none(), places())), max_size=2
     ).map(tuple),
     breaks=st.sampled_from(["", *RULES]),
 )

@@ -14,7 +14,7 @@ from levels import LEVELS, ORDERED, THERAPIES, leaves_of, order_of
 
 from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
-from orderlint.report.order.table import action_words, acts_in
+from orderlint.report.order.table import action_words, opens_drain
 from orderlint.report.picture import drawing as places
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.picture.drawing import drawing_of, drawings_of
@@ -115,7 +115,7 @@ def test_the_bands_are_the_table_of_segments_and_fill_the_axis(drawn):
     for below, above in pairwise(picture.bands):
         assert below.top == above.bottom
     assert all(band.bottom - band.top >= 8 for band in picture.bands)
-    acts = acts_in(drawn.segments)
+    acts = opens_drain(drawn.segments)
     assert [band.kind for band in picture.bands] == [kind_of(s, acts) for s in drawn.segments]
 
 
@@ -183,7 +183,7 @@ def test_the_normal_range_is_that_of_the_group():
 def test_the_words_say_every_level_and_every_segment(drawn):
     element = ElementTree.fromstring(svg(drawing_of(drawn), "a"))
     words = element.find("{*}desc").text
-    acts = acts_in(drawn.segments)
+    acts = opens_drain(drawn.segments)
     assert all(f"{mark.name}: " in words for mark in drawn.marks)
     assert all(f"{action_words(segment, acts)}." in words for segment in drawn.segments)
     named = element.get("aria-labelledby").split()
@@ -238,7 +238,7 @@ def signs_of(lines):
 def test_the_text_picture_draws_the_same_segments(drawn):
     lines = picture_lines(drawn, 80)
     assert max(map(len, lines)) <= 80
-    acts = acts_in(drawn.segments)
+    acts = opens_drain(drawn.segments)
     due = [STYLES[kind_of(segment, acts)].sign for segment in reversed(drawn.segments)]
     signs = signs_of(lines)
     joined = [sign for index, sign in enumerate(signs) if index == 0 or sign != signs[index - 1]]

@@ -25,7 +25,7 @@ from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.parts import parts_of
 from orderlint.rulebook.plain_data import from_plain, plain
 from orderlint.rulebook.prebuilt import Prebuilt
-from orderlint.rulebook.prebuilt_files import found, keep, write
+from orderlint.rulebook.prebuilt_files import found, keep, write_rulebook
 
 PURPOSES = ["order", "read-back", "order-set", "change", "all"]
 LATER = time.time_ns() * 2
@@ -79,7 +79,7 @@ def test_what_is_installed_has_the_rulebook_of_its_rule_files(tmp_path):
     """A checkout has none, as it could be stale there."""
     is_checkout = Path(prebuilt_files.PACKAGE).parent == CLEAN.parents[1]
     assert Path(prebuilt_files.SHIPPED).is_dir() != is_checkout
-    write(parts(), tmp_path / "made")
+    write_rulebook(parts(), tmp_path / "made")
     (made,) = (tmp_path / "made").iterdir()
     assert made.name == "rulebook.json"
     if not is_checkout:

@@ -11,7 +11,7 @@ from orderlint.finding import Level, Place, Refused
 from orderlint.reading import read
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
-from orderlint.rulebook.own_rules_check import check
+from orderlint.rulebook.own_rules_check import check_own_rules
 from orderlint.rulebook.policy.builtin import WEAKER
 from orderlint.rulebook.policy.document import locate_cause
 from orderlint.rulebook.policy.levels import must_stand
@@ -241,7 +241,7 @@ def test_an_example_is_written_as_an_example_is(examples, message):
 
 
 def test_a_rule_that_is_not_asked_is_not_put_to_the_solver():
-    (item,) = check(
+    (item,) = check_own_rules(
         local(RULE.replace("require:", "assumes: site.outflow == 'pump'\n    require:"))
     )
     assert (item.possible, item.faults) == (None, ())

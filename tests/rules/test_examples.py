@@ -32,7 +32,7 @@ from orderlint.order_set.static_checks import set_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.load import load
-from orderlint.rulebook.own_rules_check import check
+from orderlint.rulebook.own_rules_check import check_own_rules
 from orderlint.rulebook.own_rules_check import of_policy as said_of
 from orderlint.rulebook.rule import CodeRule
 from orderlint.sentences.draft import drafted, unchecked_of
@@ -62,7 +62,7 @@ def of_policy(example: RuleExample) -> list[str]:
     """What is found of the example's policy, rather than of its order."""
     rulebook = rulebook_for(example)
     if rulebook.rules[example.rule].found_by == "check":
-        of_rules = [fault.rule for checked in check(rulebook) for fault in checked.faults]
+        of_rules = [fault.rule for checked in check_own_rules(rulebook) for fault in checked.faults]
         return [*of_rules, *(fault.rule for fault in said_of(rulebook, example.at))]
     found = [finding.rule for finding in verified(example).assessment.findings]
     return [name for name in found if rulebook.rules[name].found_by == "policy"]

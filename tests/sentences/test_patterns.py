@@ -15,7 +15,13 @@ from each_case import holds_of_each
 from orderlint.fields import field_table
 from orderlint.mention_check import faults as mention_check
 from orderlint.sentences import text_reading
-from orderlint.sentences.patterns import compiled, labelled, pattern_records, patterns, record_text
+from orderlint.sentences.patterns import (
+    compile_pattern,
+    labelled,
+    pattern_records,
+    patterns,
+    record_text,
+)
 from orderlint.sentences.text_reading import read_text
 
 RECORDS = {record_text(record, "reads"): record for record in pattern_records()}
@@ -57,7 +63,7 @@ def check_equal(found, due):
 def test_no_pattern_can_be_deleted(monkeypatch):
     """Without it, one of its own examples is read otherwise."""
     every = {each.source: each for each in patterns()}
-    mine = {compiled(reads).source: [*read_examples(r)] for reads, r in RECORDS.items()}
+    mine = {compile_pattern(reads).source: [*read_examples(r)] for reads, r in RECORDS.items()}
     mine |= {labelled(f).source: [label_example(f)] for f in LABELLED}
     assert every.keys() == mine.keys()
 
@@ -89,7 +95,7 @@ def test_a_word_that_changes_the_sense_leaves_no_value_wherever_it_stands():
 @pytest.mark.parametrize("source", ["rate <irrigation.rate", "a < b", "x <no.such.path>"])
 def test_what_is_no_pattern_is_refused(source):
     with pytest.raises((ValueError, KeyError, re.error)):
-        compiled(source)
+        compile_pattern(source)
 
 
 def test_no_clause_by_which_fluid_runs_holds_a_free_text():

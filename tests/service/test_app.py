@@ -14,7 +14,7 @@ from trusted import NOW, bearer, jwk_of, trust_of, trusting
 
 import orderlint
 from orderlint.service import checks, pages
-from orderlint.service.tokens import Gate
+from orderlint.service.tokens import TokenGate
 
 REVERSED = {"pause__lower": "22 mmHg", "pause__upper": "2 mmHg"}
 FEEDBACK = {
@@ -398,7 +398,7 @@ def test_without_trust_only_this_machine_is_answered_and_no_web_page(asked):
 
 def test_a_page_that_is_trusted_is_answered_and_no_other(curve_key):
     trust = trust_of(trusting(jwk_of(curve_key, kid="k1"), origins=["https://ehr.example"]))
-    asked = service(Gate(trust, lambda: NOW), trust.origins)
+    asked = service(TokenGate(trust, lambda: NOW), trust.origins)
     path, origin = "/cds-services/order-sign", "https://ehr.example"
     told = ask(asked, "OPTIONS", path, origin=origin, access_control_request_method="POST")
     assert (told.status, told.headers["Access-Control-Allow-Origin"]) == (204, origin)
@@ -414,7 +414,7 @@ def test_a_page_that_is_trusted_is_answered_and_no_other(curve_key):
 
 def test_with_trust_hooks_and_feedback_need_a_token_each(curve_key):
     trust = trust_of(trusting(jwk_of(curve_key, kid="k1")))
-    asked = service(Gate(trust, lambda: NOW), trust.origins)
+    asked = service(TokenGate(trust, lambda: NOW), trust.origins)
     paths = [f"/cds-services/{hook}" for hook in ("order-sign", "order-select")]
     for path in (*paths, f"{paths[0]}/feedback"):
         for header in ("", "Bearer", bearer(curve_key)):

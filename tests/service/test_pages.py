@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from orderlint.service import pages
-from orderlint.service.pages import Kept, KeptPages
+from orderlint.service.pages import KeptPage, KeptPages
 
 
 @pytest.fixture
@@ -19,7 +19,7 @@ def kept(clock):
 
 
 def page(text="order", of=1):
-    return Kept(text, 0, 0, "", of)
+    return KeptPage(text, 0, 0, "", of)
 
 
 def test_a_name_cannot_be_guessed_and_no_two_are_alike(kept):

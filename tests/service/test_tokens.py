@@ -15,7 +15,7 @@ from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from trusted import ADDRESS, ISSUER, NOW, bearer, claims, jwk_of, pem_of, trust_of, trusting
 
 from orderlint.finding import Refused
-from orderlint.service.tokens import LONGEST_TOKEN, Claims, Gate, UsedIds
+from orderlint.service.tokens import LONGEST_TOKEN, Claims, TokenGate, UsedIds
 
 
 def part(said):
@@ -25,7 +25,7 @@ def part(said):
 @pytest.fixture
 def gate(curve_key, rsa_key):
     keys = jwk_of(curve_key, kid="k1"), jwk_of(rsa_key, kid="r1")
-    return Gate(trust_of(trusting(*keys)), lambda: NOW)
+    return TokenGate(trust_of(trusting(*keys)), lambda: NOW)
 
 
 def test_a_token_of_either_kind_is_taken_once(gate, curve_key, rsa_key):
@@ -42,7 +42,7 @@ def test_the_same_id_in_a_token_signed_anew_is_refused(gate, curve_key):
 def test_an_id_is_that_of_its_issuer(curve_key):
     document = trusting(jwk_of(curve_key, kid="k1"))
     document["issuers"].append({**document["issuers"][0], "issuer": "https://other.example"})
-    gate = Gate(trust_of(document), lambda: NOW)
+    gate = TokenGate(trust_of(document), lambda: NOW)
     assert gate.admits(bearer(curve_key), ADDRESS)
     assert gate.admits(bearer(curve_key, iss="https://other.example"), ADDRESS)
 
@@ -91,7 +91,7 @@ def test_the_same_made_as_it_must_be_is_taken(gate, curve_key):
 
 def test_what_the_house_calls_itself_may_be_the_audience(curve_key):
     document = trusting(jwk_of(curve_key, kid="k1"), audience=["checks-of-orders"])
-    gate = Gate(trust_of(document), lambda: NOW)
+    gate = TokenGate(trust_of(document), lambda: NOW)
     assert gate.admits(bearer(curve_key, aud="checks-of-orders"), ADDRESS)
 
 
@@ -135,7 +135,7 @@ def test_where_keys_are_said_to_be_is_not_looked_at(gate, curve_key):
 
 def test_a_key_checks_only_the_tokens_that_name_it(curve_key):
     keys = jwk_of(curve_key, kid="k1"), jwk_of(ec.generate_private_key(ec.SECP384R1()), kid="k2")
-    gate = Gate(trust_of(trusting(*keys)), lambda: NOW)
+    gate = TokenGate(trust_of(trusting(*keys)), lambda: NOW)
     assert not gate.admits(bearer(curve_key, headers={"kid": "k2"}), ADDRESS)
     assert gate.admits(bearer(curve_key, headers={"kid": "k1"}), ADDRESS)
 
@@ -143,7 +143,7 @@ def test_a_key_checks_only_the_tokens_that_name_it(curve_key):
 def test_a_key_without_a_name_checks_any(curve_key):
     document = trusting()
     document["issuers"][0] = {"issuer": ISSUER, "pem": pem_of(curve_key)}
-    gate = Gate(trust_of(document), lambda: NOW)
+    gate = TokenGate(trust_of(document), lambda: NOW)
     assert gate.admits(bearer(curve_key, headers={"kid": "any"}), ADDRESS)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import CHECKED_AT
-from orderlint.language.to_sql import identifier, quoted, quoted_name
+from orderlint.language.to_sql import identifier, quoted_name, sql_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -20,7 +20,7 @@ NO_TEXT = "CAST(NULL AS VARCHAR)"
 _NO_NUMBER = "CAST(NULL AS BIGINT)"
 
 
-def text_of(path: str) -> str:
+def cell_text(path: str) -> str:
     """Column, VARCHAR: the text of a cell; NULL where it is absent."""
     return identifier(f"{path} text")
 
@@ -40,7 +40,7 @@ def cells(query: Query) -> Iterator[str]:
     yield f"planted_texts AS (SELECT * FROM (VALUES\n{_texts(query)}\n) AS v (n, path, text))"
     yield f"planted_rows AS (SELECT * FROM (VALUES\n{_rows(query)}\n) AS v (n, rule, expected))"
     pivoted = ",\n  ".join(
-        f"MAX(CASE WHEN path = {quoted(path)} THEN text END) AS {text_of(path)}"
+        f"MAX(CASE WHEN path = {sql_text(path)} THEN text END) AS {cell_text(path)}"
         for path in query.cells
     )
     yield f"planted_cells AS (SELECT n,\n  {pivoted}\nFROM planted_texts GROUP BY n)"
@@ -55,7 +55,7 @@ def numbered(query: Query) -> Mapping[tuple[tuple[str, str], ...], int]:
 
 def _texts(query: Query) -> str:
     return ",\n".join(
-        f"({number}, {quoted(path)}, {quoted(text)})"
+        f"({number}, {sql_text(path)}, {sql_text(text)})"
         for texts, number in numbered(query).items()
         for path, text in texts
     )
@@ -75,7 +75,7 @@ def _rows(query: Query) -> str:
 def _planted(query: Query) -> str:
     columns = ["CAST(r.rule AS BIGINT) AS planted_rule", "CAST(r.expected AS BIGINT) AS expected"]
     columns += [f"{NO_TEXT} AS {by_of(n)}" for n, _ in enumerate(query.by, 1)]
-    columns += [f"c.{text_of(path)}" for path in query.cells]
+    columns += [f"c.{cell_text(path)}" for path in query.cells]
     columns += [f"{NO_TEXT} AS {unit_text_of(p)}" for p in query.cells if query.has_unit(p)]
     joined = "planted_rows AS r JOIN planted_cells AS c ON c.n = r.n"
     return f"SELECT {_listed(columns)}\nFROM {joined}"
@@ -84,7 +84,7 @@ def _planted(query: Query) -> str:
 def _orders(query: Query) -> str:
     columns = [f"{_NO_NUMBER} AS planted_rule", f"{_NO_NUMBER} AS expected"]
     columns += [f"{_cast(name)} AS {by_of(n)}" for n, name in enumerate(query.by, 1)]
-    columns += [f"{_cell(query, path)} AS {text_of(path)}" for path in query.cells]
+    columns += [f"{_cell(query, path)} AS {cell_text(path)}" for path in query.cells]
     columns += [
         f"{_unit(query.columns[path])} AS {unit_text_of(path)}"
         for path in query.cells
@@ -114,7 +114,7 @@ def _checked_at(query: Query) -> str:
 
 def _unit(column: MappedColumn) -> str:
     if column.unit_column is None:
-        return quoted(column.unit or "")
+        return sql_text(column.unit or "")
     return _without_empty(column.unit_column, column.absent)
 
 
@@ -122,7 +122,7 @@ def _without_empty(name: str, absent: Iterable[str]) -> str:
     """The text of a column; NULL where it is empty, or a word for what is absent."""
     text = _cast(name)
     for word in dict.fromkeys(["", *absent]):
-        text = f"NULLIF({text}, {quoted(word)})"
+        text = f"NULLIF({text}, {sql_text(word)})"
     return text
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.audit.sql.cells import table_name, text_of, unit_text_of
+from orderlint.audit.sql.cells import cell_text, table_name, unit_text_of
 from orderlint.audit.sql.outcomes import Tests
 from orderlint.audit.sql.read_texts import OFFSETS, flag_column, list_column
 from orderlint.fields import field_table
@@ -74,8 +74,8 @@ def _joins(query: Query, path: str, alias: str) -> Iterator[str]:
     texts = f"LEFT JOIN {table_name(query.texts)} AS"
     yield f"{texts} {alias} ON {' AND '.join(_matches(query, path, alias))}"
     for at in _offsets_with(query, path):
-        on = _same(query, f"o_{at}", OFFSETS[at], to_sql.quoted(at), f"c.{text_of(at)}")
-        yield f"{texts} o_{at} ON {' AND '.join(on)} AND o_{at}.unit_text = c.{text_of('zone')}"
+        on = _same(query, f"o_{at}", OFFSETS[at], to_sql.sql_text(at), f"c.{cell_text(at)}")
+        yield f"{texts} o_{at} ON {' AND '.join(on)} AND o_{at}.unit_text = c.{cell_text('zone')}"
 
 
 def _offsets_with(query: Query, path: str) -> tuple[str, ...]:
@@ -84,15 +84,15 @@ def _offsets_with(query: Query, path: str) -> tuple[str, ...]:
 
 
 def _matches(query: Query, path: str, alias: str) -> list[str]:
-    own = f"c.{text_of(path)}"
-    around = [f"c.{text_of(at)}" for at in query.around(path)]
-    text, at, unit = own, to_sql.quoted(path), "''"
+    own = f"c.{cell_text(path)}"
+    around = [f"c.{cell_text(at)}" for at in query.around(path)]
+    text, at, unit = own, to_sql.sql_text(path), "''"
     if query.has_unit(path):
         unit = f"COALESCE(c.{unit_text_of(path)}, '')"
     if around:
         text = f"COALESCE({', '.join([own, *around])})"
         named = zip([own, *around], [path, *query.around(path)], strict=True)
-        cases = (f"WHEN {cell} IS NOT NULL THEN {to_sql.quoted(name)}" for cell, name in named)
+        cases = (f"WHEN {cell} IS NOT NULL THEN {to_sql.sql_text(name)}" for cell, name in named)
         at = f"CASE {' '.join(cases)} END"
         unit = f"CASE WHEN {own} IS NULL THEN '' ELSE {unit} END" if unit != "''" else unit
     return [*_same(query, alias, path, at, text), f"COALESCE({alias}.unit_text, '') = {unit}"]
@@ -100,8 +100,8 @@ def _matches(query: Query, path: str, alias: str) -> list[str]:
 
 def _same(query: Query, alias: str, path: str, at: str, text: str) -> list[str]:
     return [
-        f"{alias}.made_for = {to_sql.quoted(query.asked.table.made_for)}",
-        f"{alias}.path = {to_sql.quoted(path)}",
+        f"{alias}.made_for = {to_sql.sql_text(query.asked.table.made_for)}",
+        f"{alias}.path = {to_sql.sql_text(path)}",
         f"{alias}.written_at = {at}",
         f"{alias}.text = {text}",
     ]
@@ -109,11 +109,11 @@ def _same(query: Query, alias: str, path: str, at: str, text: str) -> list[str]:
 
 def _lacking(query: Query, path: str, alias: str) -> Iterator[str]:
     """Where a text stands that the table of read texts does not have."""
-    texts = ", ".join(f"c.{text_of(at)}" for at in (path, *query.around(path)))
+    texts = ", ".join(f"c.{cell_text(at)}" for at in (path, *query.around(path)))
     text = f"COALESCE({texts})" if query.around(path) else texts
     yield f"({text} IS NOT NULL AND {alias}.path IS NULL)"
     for at in _offsets_with(query, path):
-        both = f"c.{text_of(at)} IS NOT NULL AND c.{text_of('zone')} IS NOT NULL"
+        both = f"c.{cell_text(at)} IS NOT NULL AND c.{cell_text('zone')} IS NOT NULL"
         yield f"({both} AND o_{at}.path IS NULL)"
 
 
@@ -121,7 +121,7 @@ def _refused(query: Query, path: str, alias: str) -> Iterator[str]:
     """Where a text is none that an order can have, or stands beside one for the whole section."""
     yield f"COALESCE({alias}.refused, FALSE)"
     for at in query.around(path):
-        yield f"(c.{text_of(path)} IS NOT NULL AND c.{text_of(at)} IS NOT NULL)"
+        yield f"(c.{cell_text(path)} IS NOT NULL AND c.{cell_text(at)} IS NOT NULL)"
 
 
 def _columns(query: Query, path: str, alias: str) -> Iterator[Column]:
@@ -169,4 +169,4 @@ def _literal(value: bool | int | str | None) -> str:
         return "NULL"
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
-    return str(value) if isinstance(value, int) else to_sql.quoted(value)
+    return str(value) if isinstance(value, int) else to_sql.sql_text(value)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
 
 
-class Outcome(enum.IntEnum):
+class RowOutcome(enum.IntEnum):
     """What a rule comes to. Of several settings the greatest counts."""
 
     NOT_ASKED = 0
@@ -25,10 +25,10 @@ class Outcome(enum.IntEnum):
 
 
 COUNTS = {
-    Outcome.BROKEN: "broken",
-    Outcome.KEPT: "kept",
-    Outcome.NOT_ASKED: "not_asked",
-    Outcome.UNCHECKED: "unchecked",
+    RowOutcome.BROKEN: "broken",
+    RowOutcome.KEPT: "kept",
+    RowOutcome.NOT_ASKED: "not_asked",
+    RowOutcome.UNCHECKED: "unchecked",
 }
 """What the counts of rows by outcome are called."""
 
@@ -63,15 +63,15 @@ def trees_of(rule: OrderRule) -> RuleTrees:
     return RuleTrees(rule.id, And(tuple(each.condition for each in rule.instances)), asked)
 
 
-def outcome_of(trees: RuleTrees, leaves: Mapping[str, Leaf]) -> Outcome:
+def outcome_of(trees: RuleTrees, leaves: Mapping[str, Leaf]) -> RowOutcome:
     """What the rule comes to on one order."""
     if trees.kept is None:
-        return Outcome.NOT_ASKED
+        return RowOutcome.NOT_ASKED
     kept = evaluate(trees.kept, leaves)
     if kept is not True:
-        return Outcome.BROKEN if kept is False else Outcome.UNCHECKED
+        return RowOutcome.BROKEN if kept is False else RowOutcome.UNCHECKED
     is_asked = trees.asked is None or evaluate(trees.asked, leaves) is not False
-    return Outcome.KEPT if is_asked else Outcome.NOT_ASKED
+    return RowOutcome.KEPT if is_asked else RowOutcome.NOT_ASKED
 
 
 class Tests(NamedTuple):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.sql.outcomes import Outcome, outcome_of, trees_of
+from orderlint.audit.sql.outcomes import RowOutcome, outcome_of, trees_of
 from orderlint.audit.texts import read_cell
 from orderlint.fields import CHECKED_AT
 from orderlint.language.evaluate import evaluate
@@ -33,7 +33,7 @@ class PlantedRow(NamedTuple):
     """An order, the texts by path and the time of checking, and what a rule comes to on it."""
 
     rule: str
-    expected: Outcome
+    expected: RowOutcome
     texts: Texts
 
 
@@ -63,7 +63,7 @@ def planted_rows(rulebook: Rulebook, faults: Iterable[str]) -> Planted:
     for fault in faults:
         of_fault = list(_rows_of_fault(rulebook.rules[fault]))
         rows.extend(of_fault)
-        if Outcome.BROKEN not in {row.expected for row in of_fault}:
+        if RowOutcome.BROKEN not in {row.expected for row in of_fault}:
             unbroken.append(fault)
     return Planted(tuple(rows), tuple(dict.fromkeys(unbroken)))
 
@@ -73,10 +73,10 @@ def _rows_of_fault(rule: Rule) -> Iterator[PlantedRow]:
     for example in examples_of(rule):
         texts = _texts(example.order, example.at)
         is_broken = rule.id in {fault.rule for fault in _order(texts).faults}
-        yield PlantedRow(rule.id, Outcome.BROKEN if is_broken else Outcome.KEPT, texts)
+        yield PlantedRow(rule.id, RowOutcome.BROKEN if is_broken else RowOutcome.KEPT, texts)
 
 
-def leaves_of(texts: Texts, standing: StandingOrders | None) -> Mapping[str, Leaf]:
+def verified_leaves(texts: Texts, standing: StandingOrders | None) -> Mapping[str, Leaf]:
     """The leaves of an order as `verify` reads it, with the time of checking."""
     order = filled(_order(texts), standing)
     at = read_cell("written", texts[CHECKED_AT]).leaf.value
@@ -124,7 +124,7 @@ class _Maker:
     def _leaves(self, texts: Texts) -> Mapping[str, Leaf]:
         key = tuple(texts.items())
         if key not in self.read:
-            self.read[key] = leaves_of(texts, self.standing)
+            self.read[key] = verified_leaves(texts, self.standing)
         return self.read[key]
 
     def _broken_alone(self, rule: OrderRule, texts: Texts) -> list[int]:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Literal, get_args
 from orderlint import __version__
 from orderlint.audit.sql.cells import NO_TEXT, by_of, cells, planted_count
 from orderlint.audit.sql.leaf_columns import fault_of, leaves
-from orderlint.audit.sql.outcomes import COUNTS, Outcome, RuleTrees
-from orderlint.audit.sql.self_check import checked, judged, shown
-from orderlint.language.to_sql import quoted, sql
+from orderlint.audit.sql.outcomes import COUNTS, RowOutcome, RuleTrees
+from orderlint.audit.sql.self_check import checked, counts_or_refusal, judged
+from orderlint.language.to_sql import sql, sql_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -75,7 +75,7 @@ def standard_query(query: Query) -> str:
         checked(query),
         judged(query),
     ]
-    return "WITH " + ",\n".join(parts) + "\n" + shown(query)
+    return "WITH " + ",\n".join(parts) + "\n" + counts_or_refusal(query)
 
 
 def _outcomes(query: Query) -> str:
@@ -91,19 +91,21 @@ def _outcomes(query: Query) -> str:
 def outcome_sql(trees: RuleTrees) -> str:
     """A rule over all its settings as a number of Outcome."""
     if trees.kept is None:
-        return _unless_refused(str(Outcome.NOT_ASKED.value))
-    kept = str(Outcome.KEPT.value)
+        return _unless_refused(str(RowOutcome.NOT_ASKED.value))
+    kept = str(RowOutcome.KEPT.value)
     if trees.asked is not None:
-        not_asked = Outcome.NOT_ASKED.value
+        not_asked = RowOutcome.NOT_ASKED.value
         kept = f"CASE {sql(trees.asked)} WHEN FALSE THEN {not_asked} ELSE {kept} END"
-    whens = f"WHEN FALSE THEN {Outcome.BROKEN.value} WHEN TRUE THEN {kept}"
-    return _unless_refused(f"CASE {sql(trees.kept)} {whens} ELSE {Outcome.UNCHECKED.value} END")
+    whens = f"WHEN FALSE THEN {RowOutcome.BROKEN.value} WHEN TRUE THEN {kept}"
+    return _unless_refused(f"CASE {sql(trees.kept)} {whens} ELSE {RowOutcome.UNCHECKED.value} END")
 
 
 def _fault_sql(query: Query, rule: str) -> str:
     faults = ", ".join(fault_of(path) for path in query.leaves)
-    broken, kept = Outcome.BROKEN.value, Outcome.KEPT.value
-    return _unless_refused(f"CASE WHEN {quoted(rule)} IN ({faults}) THEN {broken} ELSE {kept} END")
+    broken, kept = RowOutcome.BROKEN.value, RowOutcome.KEPT.value
+    return _unless_refused(
+        f"CASE WHEN {sql_text(rule)} IN ({faults}) THEN {broken} ELSE {kept} END"
+    )
 
 
 def _unless_refused(outcome: str) -> str:
@@ -143,7 +145,7 @@ def _rules(query: Query) -> str:
     """The rules by number; those that no query can ask have none of the counted numbers."""
     asked = query.asked
     names = [*(each.rule for each in asked.rules), *asked.faults, *asked.uncounted]
-    rows = ",\n".join(f"({n}, {quoted(name)})" for n, name in enumerate(names, 1))
+    rows = ",\n".join(f"({n}, {sql_text(name)})" for n, name in enumerate(names, 1))
     return f"rules AS (SELECT * FROM (VALUES\n{rows}\n) AS v (n, rule))"
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.audit.sql.cells import planted_count, table_name
 from orderlint.audit.sql.outcomes import COUNTS
-from orderlint.language.to_sql import quoted
+from orderlint.language.to_sql import sql_text
 
 if TYPE_CHECKING:
     from orderlint.audit.sql.spec import Query
@@ -45,7 +45,7 @@ def checked(query: Query) -> str:
 
 def _twice(query: Query) -> str:
     keys = "path, written_at, text, COALESCE(unit_text, '')"
-    mine = f"made_for = {quoted(query.asked.table.made_for)}"
+    mine = f"made_for = {sql_text(query.asked.table.made_for)}"
     found = (
         f"SELECT 1 AS one FROM {table_name(query.texts)} WHERE {mine} "
         f"GROUP BY {keys} HAVING COUNT(*) > 1"
@@ -61,15 +61,15 @@ def judged(query: Query) -> str:
     passed = f"CASE WHEN {found} AND unread = 0 AND twice = 0 THEN 1 ELSE 0 END AS passed"
     missed = f"of {many} planted orders not all came to what they must; the first rule is "
     reason = (
-        f"CASE WHEN {found} AND unread > 0 THEN {quoted(REFUSED + _UNREAD)} "
-        f"WHEN {found} AND twice > 0 THEN {quoted(REFUSED + _TWICE)} "
-        f"ELSE CONCAT({quoted(REFUSED + missed)}, COALESCE(missed, 'none: they are not there')) "
+        f"CASE WHEN {found} AND unread > 0 THEN {sql_text(REFUSED + _UNREAD)} "
+        f"WHEN {found} AND twice > 0 THEN {sql_text(REFUSED + _TWICE)} "
+        f"ELSE CONCAT({sql_text(REFUSED + missed)}, COALESCE(missed, 'none: they are not there')) "
         "END AS reason"
     )
     return f"judged AS (\nSELECT *,\n  {_listed([passed, reason])}\nFROM checked\n)"
 
 
-def shown(query: Query) -> str:
+def counts_or_refusal(query: Query) -> str:
     """The end of the query: the counts if the check is passed, else the row of the refusal."""
     columns = {
         "by_column": _column_name(query),
@@ -77,7 +77,7 @@ def shown(query: Query) -> str:
         "all_rows": "all_rows",
         "refused": "refused",
         **{name: _unless_small(query, name) for name in COUNTS.values()},
-        "note": f"CASE WHEN n > {query.asked.counted} THEN {quoted(NOT_COUNTED)} END",
+        "note": f"CASE WHEN n > {query.asked.counted} THEN {sql_text(NOT_COUNTED)} END",
     }
     listed = [f"CASE passed WHEN 1 THEN {each} END AS {name}" for name, each in columns.items()]
     rule = "CASE passed WHEN 1 THEN rule ELSE reason END AS rule"
@@ -86,7 +86,7 @@ def shown(query: Query) -> str:
 
 
 def _column_name(query: Query) -> str:
-    names = (f"WHEN {n} THEN {quoted(name)}" for n, name in enumerate(query.by, 1))
+    names = (f"WHEN {n} THEN {sql_text(name)}" for n, name in enumerate(query.by, 1))
     return f"CASE by_column {' '.join(names)} END" if query.by else "CAST(NULL AS VARCHAR)"
 
 

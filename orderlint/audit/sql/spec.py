@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from orderlint.tables.table_map import MappedColumn
 
 
-class Asked(NamedTuple):
+class QueryRules(NamedTuple):
     """The rules that a query asks, and what it needs for them.
 
     `faults` are the rules that are broken by a text that cannot be read, `uncounted` those that
@@ -41,7 +41,7 @@ class Asked(NamedTuple):
         return len(self.rules) + len(self.faults)
 
 
-def asked_of(rulebook: Rulebook) -> Asked:
+def asked_of(rulebook: Rulebook) -> QueryRules:
     """What is asked under a rulebook, which was read with its examples."""
     rules = tuple(trees_of(rule) for rule in rulebook.order_rules)
     table = text_table(tests_of(rules), __version__)
@@ -52,7 +52,7 @@ def asked_of(rulebook: Rulebook) -> Asked:
     ]
     faults = tuple(rule.id for rule in found if _is_of_one_leaf(rule))
     standing = rulebook.standing_orders.leaves if rulebook.standing_orders else {}
-    return Asked(
+    return QueryRules(
         rules,
         faults,
         tuple(rule.id for rule in found if not _is_of_one_leaf(rule)),
@@ -76,7 +76,7 @@ class Query:
     in a group is hidden.
     """
 
-    asked: Asked
+    asked: QueryRules
     mapping: tuple[MappedColumn, ...]
     orders: str = "orders"
     texts: str = "read_texts"

@@ -55,7 +55,7 @@ def _head(file: str) -> bytes:
         raise Refused(f"The file cannot be read: {reason or 'it is no file name'}.", file) from None
 
 
-def digest_of(file: str) -> str:
+def file_digest(file: str) -> str:
     """The SHA-256 of a file's bytes, in hexadecimal digits. Raises Refused."""
     try:
         with open(file, "rb") as stream:  # noqa: PTH123 - a name is opened just as it was given

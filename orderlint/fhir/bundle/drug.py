@@ -13,7 +13,7 @@ from orderlint.fhir.bundle.elements import (
     left_over,
     whole_not_understood,
 )
-from orderlint.fhir.bundle.requests import Reading, Said
+from orderlint.fhir.bundle.requests import Reading, RequestedSetting
 from orderlint.fhir.bundle.resources import type_of, version_of
 from orderlint.fhir.bundle.values import (
     not_plain,
@@ -99,12 +99,12 @@ def _dosage(dosage: Element) -> Iterator[Reading]:
             yield whole_not_understood(each, "is a second rate")
         amount, share = each.section("rateQuantity"), each.section("rateRatio")
         if amount:
-            yield Said(RATE, quantity(amount, RATE), by_drug=True)
+            yield RequestedSetting(RATE, quantity(amount, RATE), by_drug=True)
         if share:
-            yield Said(RATE, ratio(share, RATE), by_drug=True)
+            yield RequestedSetting(RATE, ratio(share, RATE), by_drug=True)
     most = dosage.section("maxDosePerPeriod")
     if most:
-        yield Said(DAILY_MAX, numerator(most, DAILY_MAX, _A_DAY, "a day"), by_drug=True)
+        yield RequestedSetting(DAILY_MAX, numerator(most, DAILY_MAX, _A_DAY, "a day"), by_drug=True)
 
 
 def only_as_needed(asked: Element) -> Iterator[Fault]:
@@ -187,7 +187,7 @@ def medication(resource: Element) -> Iterator[Reading]:
     else:
         yield whole_not_understood(resource, "names no fluid")
     if amount:
-        yield Said(BAG, numerator(amount, BAG, _ONE), by_drug=True)
+        yield RequestedSetting(BAG, numerator(amount, BAG, _ONE), by_drug=True)
     drugs = [each for each in resource.items("ingredient") if not _is_fluid(each, concept)]
     for number, each in enumerate(drugs):
         if number:
@@ -195,7 +195,7 @@ def medication(resource: Element) -> Iterator[Reading]:
         else:
             yield from _ingredient(each)
     if not drugs:
-        yield Said(ADDITIVE, made("none", resource.place), by_drug=True)
+        yield RequestedSetting(ADDITIVE, made("none", resource.place), by_drug=True)
 
 
 def _names_of(concept: Element) -> Iterator[Reading]:
@@ -205,7 +205,7 @@ def _names_of(concept: Element) -> Iterator[Reading]:
     if not names:
         yield whole_not_understood(concept, "names no fluid in words")
         return
-    yield Said(FLUID, plain_text(names[0], FLUID), by_drug=True)
+    yield RequestedSetting(FLUID, plain_text(names[0], FLUID), by_drug=True)
     for each in names[1:]:
         yield from _also_named(each, concept, concept)
 
@@ -218,7 +218,7 @@ def _also_named(name: Scalar, concept: Element | None, whole: Element) -> Iterat
     if field.choice_of(name.text) in {None, field.otherwise}:
         yield whole_not_understood(whole, "has another name beside its text")
     else:
-        yield Said(FLUID, plain_text(name, FLUID), by_drug=True)
+        yield RequestedSetting(FLUID, plain_text(name, FLUID), by_drug=True)
 
 
 def _is_fluid(ingredient: Element, concept: Element | None) -> bool:
@@ -237,9 +237,9 @@ def _ingredient(element: Element) -> Iterator[Reading]:
     shown = text or next((name for c in names if (name := c.scalar("display"))), None)
     no_name = "names no drug in words"
     value = plain_text(shown, NAME) if shown else not_plain(NAME, element, no_name)
-    yield Said(NAME, value, by_drug=True)
+    yield RequestedSetting(NAME, value, by_drug=True)
     if strength:
-        yield Said(CONCENTRATION, ratio(strength, CONCENTRATION), by_drug=True)
+        yield RequestedSetting(CONCENTRATION, ratio(strength, CONCENTRATION), by_drug=True)
     if element.text("isActive") == "false":
         yield whole_not_understood(element, "is called inactive")
     if text and {casefold_spaces(shown_of(c)) for c in names} - {casefold_spaces(text.text)}:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.fhir.bundle.drug import FALSE, STOPPED, TIMED, only_as_needed, scalar_fault, unless
 from orderlint.fhir.bundle.elements import left_over, whole_not_understood
 from orderlint.fhir.bundle.requests import STATUSES
-from orderlint.fhir.bundle.resources import Parts, earlier_of
+from orderlint.fhir.bundle.resources import BundleResources, earlier_of
 from orderlint.fhir.codes import ORDER
 from orderlint.field import casefold_spaces
 from orderlint.finding import Fault, NotUnderstood
@@ -124,7 +124,7 @@ def faults_of_entry(entry: Element) -> Iterator[Fault | NotUnderstood]:
         yield scalar_fault(NOT_KEPT, status)
 
 
-def faults_of_earlier(resource: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
+def faults_of_earlier(resource: Element, parts: BundleResources) -> Iterator[Fault | NotUnderstood]:
     """The orders that this one replaces, where they are still in force or are not in the file."""
     for reference in earlier_of(resource):
         found = parts.target_of(reference)

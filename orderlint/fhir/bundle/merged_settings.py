@@ -18,7 +18,7 @@ from orderlint.reading.quantity_text import TRAILING_ZERO
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from orderlint.fhir.bundle.requests import Said
+    from orderlint.fhir.bundle.requests import RequestedSetting
     from orderlint.order import Leaf
     from orderlint.reading.node import Scalar
 
@@ -38,9 +38,9 @@ class Merged(NamedTuple):
         return Merged(values, (*self.faults, *faults))
 
 
-def merged(said: Iterable[Said]) -> Merged:
+def merged(said: Iterable[RequestedSetting]) -> Merged:
     """One value for each setting on which all parts agree."""
-    by_path: dict[str, list[Said]] = {}
+    by_path: dict[str, list[RequestedSetting]] = {}
     for one in said:
         by_path.setdefault(one.path, []).append(one)
     values: dict[str, Scalar] = {}
@@ -57,7 +57,7 @@ def merged(said: Iterable[Said]) -> Merged:
     return Merged(values, ()).without(faults)
 
 
-def _key(said: Said) -> object:
+def _key(said: RequestedSetting) -> object:
     assert not isinstance(said.value, Fault)
     return key_of(said.path, said.value.text)
 
@@ -71,7 +71,7 @@ def key_of(path: str, text: str) -> object:
     return field.comparison_key(leaf.value, leaf.text, leaf.unit), leaf.unit
 
 
-def _conflict(first: Said, other: Said) -> Fault:
+def _conflict(first: RequestedSetting, other: RequestedSetting) -> Fault:
     assert not isinstance(first.value, Fault)
     assert not isinstance(other.value, Fault)
     rule = DISAGREE if first.by_drug != other.by_drug else TWICE
@@ -87,7 +87,7 @@ def disagreement(rule: str, path: str, one: Scalar, other: Scalar) -> Fault:
     return Fault(rule, path, written, one.place, details, (path,))
 
 
-def numbers_in(said: Iterable[Said]) -> frozenset[str]:
+def numbers_in(said: Iterable[RequestedSetting]) -> frozenset[str]:
     """The settings that stand only as a number of JSON and a unit apart, never in a text."""
     every = [*said]
     in_texts = {each.path for each in every if not (each.is_amount or each.by_drug)}
@@ -103,7 +103,7 @@ def without_zeros(leaf: Leaf) -> Leaf:
     return replace(leaf, flags=leaf.flags - {TRAILING_ZERO})
 
 
-def _of_additive(by_path: dict[str, list[Said]]) -> list[Fault]:
+def _of_additive(by_path: dict[str, list[RequestedSetting]]) -> list[Fault]:
     """What one part says of an additive and another says is none.
 
     A medication without an ingredient says so only beside a setting: alone it may leave it out.

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fhir.bundle.drug import fault_at
 from orderlint.fhir.bundle.elements import faults_of_modifiers, not_understood, whole_not_understood
-from orderlint.fhir.bundle.resources import Part, Parts, id_of, type_of
+from orderlint.fhir.bundle.resources import BundleResources, PlacedResource, id_of, type_of
 from orderlint.fhir.element import Element, as_written
 from orderlint.field import casefold_spaces
 from orderlint.fields import field_table
@@ -37,7 +37,9 @@ take adolescents, but no child under 12. Within these bounds nothing is said.
 _BIRTH = re.compile(r"([0-9]{4})(?:-([0-9]{2})(?:-([0-9]{2}))?)?")
 
 
-def faults_of_people(requests: Sequence[Element], parts: Parts) -> Iterator[Fault | NotUnderstood]:
+def faults_of_people(
+    requests: Sequence[Element], parts: BundleResources
+) -> Iterator[Fault | NotUnderstood]:
     """What the parts of an order say of whom it is about, and by whom."""
     subjects = _all(requests, "subject")
     for subject in subjects:
@@ -64,14 +66,16 @@ def _all(requests: Sequence[Element], key: str) -> list[Element]:
     return [found for each in requests if (found := each.section(key))]
 
 
-def _faults_of_patient(subject: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
+def _faults_of_patient(subject: Element, parts: BundleResources) -> Iterator[Fault | NotUnderstood]:
     found = parts.target_of(subject)
     kinds = {type_of(subject), subject.text("type"), found.resource.resource_type if found else ""}
     if not kinds <= {"", "Patient"}:
         yield whole_not_understood(subject, "is no patient", may_hold=False)
 
 
-def faults_of_other_patients(requests: Sequence[Element], parts: Parts) -> Iterator[NotUnderstood]:
+def faults_of_other_patients(
+    requests: Sequence[Element], parts: BundleResources
+) -> Iterator[NotUnderstood]:
     """The patients in the file who are not known to be the subject of an order's part."""
     subjects = _all(requests, "subject")
     targets = [found.resource.path for each in subjects if (found := parts.target_of(each))]
@@ -88,7 +92,9 @@ def _called(identifier: Element | None) -> tuple[str, str]:
     return (identifier.text("system"), identifier.text("value")) if identifier else ("", "")
 
 
-def _faults_of_two(first: Element, other: Element, parts: Parts) -> Iterator[Fault | NotUnderstood]:
+def _faults_of_two(
+    first: Element, other: Element, parts: BundleResources
+) -> Iterator[Fault | NotUnderstood]:
     is_same = parts.is_same(first, other)
     if is_same is False:
         yield fault_at(TWO_PATIENTS, other, other=as_written(first.node))
@@ -102,7 +108,7 @@ def _shown(*references: Element) -> set[str]:
     return {casefold_spaces(each.text("display")) for each in references} - {""}
 
 
-def _is_one_person(first: Element, other: Element, parts: Parts) -> bool:
+def _is_one_person(first: Element, other: Element, parts: BundleResources) -> bool:
     """Whether two requesters are one; of two that only one has an address, by what is shown."""
     is_same, shown = parts.is_same(first, other), _shown(first, other)
     both = all(each.text("display") for each in (first, other))
@@ -126,7 +132,7 @@ _USUAL = {"deceasedBoolean": "false", "active": "true"}
 
 
 def faults_of_age(
-    own: Sequence[Part], parts: Parts, values: Mapping[str, Scalar]
+    own: Sequence[PlacedResource], parts: BundleResources, values: Mapping[str, Scalar]
 ) -> Iterator[Fault | NotUnderstood]:
     """Where a date of birth and the group of an order contradict each other on the day it starts.
 
@@ -148,7 +154,7 @@ def faults_of_age(
             yield Fault(NOT_OF_GROUP, GROUP, said, written.place, details)
 
 
-def _patients(own: Sequence[Part], parts: Parts) -> list[Element]:
+def _patients(own: Sequence[PlacedResource], parts: BundleResources) -> list[Element]:
     """The patients in the file to whom the parts of an order refer."""
     found: dict[str, Element] = {}
     for request in (part.resource for part in own):

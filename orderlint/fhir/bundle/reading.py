@@ -19,8 +19,14 @@ from orderlint.fhir.bundle.patient_checks import (
     faults_of_other_patients,
     faults_of_people,
 )
-from orderlint.fhir.bundle.requests import Reading, Said, is_ours, settings_of
-from orderlint.fhir.bundle.resources import Part, Parts, group_of, grouped, parts_in
+from orderlint.fhir.bundle.requests import Reading, RequestedSetting, is_ours, settings_of
+from orderlint.fhir.bundle.resources import (
+    BundleResources,
+    PlacedResource,
+    group_of,
+    grouped,
+    parts_in,
+)
 from orderlint.fhir.bundle.texts_beside_settings import held_against_dosages, notes_not_understood
 from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.element import Element, made
@@ -128,13 +134,13 @@ class _Reader(NamedTuple):
 
     whole: Element
     file: str
-    parts: Parts
+    parts: BundleResources
     names: ConceptMap
     around: tuple[NotUnderstood | Fault, ...]
     alone: bool
     patient: str
 
-    def order(self, mains: Sequence[Part]) -> BundleOrder:
+    def order(self, mains: Sequence[PlacedResource]) -> BundleOrder:
         """The order that these requests make, with its drug part."""
         drugs = self._drugs_of(mains)
         bags = [bag for part in drugs if (bag := self._medication_of(part))]
@@ -147,7 +153,7 @@ class _Reader(NamedTuple):
             *self._left_over(own),
             *self.around,
         ]
-        said = [each for each in readings if isinstance(each, Said)]
+        said = [each for each in readings if isinstance(each, RequestedSetting)]
         agreed, notes = held_against_dosages(merged(said), own)
         readings += faults_of_age(own, self.parts, agreed.values)
         places: dict[str, list[Place]] = {}
@@ -163,7 +169,9 @@ class _Reader(NamedTuple):
             _refusal(mains),
         )
 
-    def _said(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+    def _said(
+        self, mains: Sequence[PlacedResource], drugs: Sequence[PlacedResource]
+    ) -> Iterator[Reading]:
         """What each part says of the settings."""
         kinds = [part.resource.resource_type for part in mains]
         for number, part in enumerate(mains):
@@ -176,7 +184,9 @@ class _Reader(NamedTuple):
             bag = self._medication_of(part)
             yield from drug.drug_part(part.resource, bag.resource if bag else None)
 
-    def _hazards(self, mains: Sequence[Part], drugs: Sequence[Part]) -> Iterator[Reading]:
+    def _hazards(
+        self, mains: Sequence[PlacedResource], drugs: Sequence[PlacedResource]
+    ) -> Iterator[Reading]:
         """What the parts may not be."""
         requests = [part.resource for part in (*mains, *drugs)]
         for part in mains:
@@ -189,7 +199,7 @@ class _Reader(NamedTuple):
         if self.patient:
             yield from faults_of_another(requests, self.patient)
 
-    def _left_over(self, own: Sequence[Part]) -> Iterator[Reading]:
+    def _left_over(self, own: Sequence[PlacedResource]) -> Iterator[Reading]:
         """What is not understood in the parts of an order, in its entries, and beside it."""
         for part in own:
             yield from left_over(part.resource, part.resource.resource_type)
@@ -220,7 +230,7 @@ class _Reader(NamedTuple):
             else:
                 yield whole_not_understood(part.resource, "is no part of the order that is read")
 
-    def _drugs_of(self, mains: Sequence[Part]) -> list[Part]:
+    def _drugs_of(self, mains: Sequence[PlacedResource]) -> list[PlacedResource]:
         """The drug parts of an order: those of its group and, of the only order, of no group."""
         group = group_of(mains[0].resource)
         if group is None:
@@ -229,22 +239,26 @@ class _Reader(NamedTuple):
             groups = [group, None] if self.alone else [group]
         return [part for each in groups for part in self.parts.drugs.get(each, ())]
 
-    def _medication_of(self, part: Part) -> Part | None:
+    def _medication_of(self, part: PlacedResource) -> PlacedResource | None:
         """The Medication of a drug part that stands in the Bundle by itself."""
         reference = part.resource.section("medicationReference")
         found = self.parts.target_of(reference) if reference else None
         return found if found and found.resource.resource_type == "Medication" else None
 
 
-def _without_rate(readings: Iterable[Reading], drugs: Sequence[Part]) -> Iterator[NotUnderstood]:
+def _without_rate(
+    readings: Iterable[Reading], drugs: Sequence[PlacedResource]
+) -> Iterator[NotUnderstood]:
     """A drug part that says no rate, where the settings have one that it could say."""
-    rates = [each for each in readings if isinstance(each, Said) and each.path == drug.RATE]
+    rates = [
+        each for each in readings if isinstance(each, RequestedSetting) and each.path == drug.RATE
+    ]
     if any(each.is_amount for each in rates) and not any(each.by_drug for each in rates):
         for part in drugs:
             yield whole_not_understood(part.resource, "says no rate", may_hold=False)
 
 
-def _refusal(mains: Iterable[Part]) -> Refused | None:
+def _refusal(mains: Iterable[PlacedResource]) -> Refused | None:
     """Why an order is none: it was entered in error."""
     for part in mains:
         status = part.resource.scalar("status")

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from orderlint.reading.node import Scalar
 
 
-class Said(NamedTuple):
+class RequestedSetting(NamedTuple):
     """What a part of an order says of one setting; `by_drug` where that is the drug part.
 
     `is_amount` says that it stands there as a number and a unit apart, which a drug part has too.
@@ -35,7 +35,7 @@ class Said(NamedTuple):
     is_amount: bool = False
 
 
-Reading: TypeAlias = "Said | NotUnderstood | Fault"
+Reading: TypeAlias = "RequestedSetting | NotUnderstood | Fault"
 
 NAMES_TWO = "fhir-code-names-two"
 STATUSES = {"draft": "draft", "active": "active", "completed": "ended", "revoked": "ended"}
@@ -95,9 +95,9 @@ def _named(resource: Element) -> Iterator[Reading]:
         yield from _said("instructions", note.scalar("text"))
 
 
-def _said(path: str, scalar: Scalar | None) -> Iterator[Said]:
+def _said(path: str, scalar: Scalar | None) -> Iterator[RequestedSetting]:
     if scalar is not None:
-        yield Said(path, plain_text(scalar, path))
+        yield RequestedSetting(path, plain_text(scalar, path))
 
 
 def _reason(reason: Element) -> Iterator[Reading]:
@@ -108,11 +108,11 @@ def _reason(reason: Element) -> Iterator[Reading]:
     yield from _said("indication", text)
 
 
-def _status(resource: Element) -> Iterator[Said]:
+def _status(resource: Element) -> Iterator[RequestedSetting]:
     written = resource.scalar("status")
     status = STATUSES.get(written.text) if written else None
     if written and status:
-        yield Said("status", written._replace(text=status))
+        yield RequestedSetting("status", written._replace(text=status))
 
 
 def _parameter(element: Element, names: ConceptMap) -> Iterator[Reading]:
@@ -123,7 +123,7 @@ def _parameter(element: Element, names: ConceptMap) -> Iterator[Reading]:
     for path in _paths(code, element, names, code.text("text")):
         if isinstance(path, str):
             is_amount = element.section("valueQuantity") is not None
-            yield Said(path, value_in(element, path), is_amount=is_amount)
+            yield RequestedSetting(path, value_in(element, path), is_amount=is_amount)
         else:
             yield path
 
@@ -179,4 +179,4 @@ def _detail(element: Element, names: ConceptMap) -> Iterator[Reading]:
         elif text is None:
             yield whole_not_understood(element, "has no value")
         else:
-            yield Said(path, plain_text(text, path))
+            yield RequestedSetting(path, plain_text(text, path))

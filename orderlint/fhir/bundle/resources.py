@@ -24,7 +24,7 @@ BUNDLES = frozenset({"collection", "transaction", "batch", "searchset"})
 REQUESTS = ("DeviceRequest", "ServiceRequest")
 
 
-class Part(NamedTuple):
+class PlacedResource(NamedTuple):
     """A resource, and the entry of the Bundle that it stands in; None where it stands alone."""
 
     resource: Element
@@ -45,7 +45,7 @@ class Part(NamedTuple):
         return (*([f"{kind}/{id_}"] if id_ else []), *([url] if url else []))
 
 
-class Parts(NamedTuple):
+class BundleResources(NamedTuple):
     """All resources of a file, first to last, and each by what may refer to it.
 
     `replaced` are the FHIRPaths of those that another one says it replaces; `drugs` are the
@@ -53,13 +53,13 @@ class Parts(NamedTuple):
     the addresses of the servers that resources stand on, by FHIRPath.
     """
 
-    parts: tuple[Part, ...]
-    by_name: Mapping[str, Part]
+    parts: tuple[PlacedResource, ...]
+    by_name: Mapping[str, PlacedResource]
     replaced: frozenset[str] = frozenset()
-    drugs: Mapping[Group, tuple[Part, ...]] = {}
+    drugs: Mapping[Group, tuple[PlacedResource, ...]] = {}
     bases: Mapping[str, str] = {}
 
-    def target_of(self, reference: Element) -> Part | None:
+    def target_of(self, reference: Element) -> PlacedResource | None:
         """The resource that is referred to, if it stands in the file."""
         name = _without_version(reference.text("reference"))
         base = self.base_of(reference)
@@ -136,7 +136,7 @@ def _without_version(reference: str) -> str:
 _VERSION = "/_history/"
 
 
-def parts_in(root: Section, file: str) -> Parts:
+def parts_in(root: Section, file: str) -> BundleResources:
     """The resources of a Bundle, or the one that the file is.
 
     Raises Refused where a Bundle is of a type whose resources may be past, or only quoted.
@@ -144,11 +144,11 @@ def parts_in(root: Section, file: str) -> Parts:
     found = tuple(_parts(root, file))
     names = {name: part for part in reversed(found) for name in part.names}
     bases = {part.resource.path: part.base for part in found}
-    parts = Parts(found, names, bases=bases)
+    parts = BundleResources(found, names, bases=bases)
     earlier = [each for part in found for each in earlier_of(part.resource)]
     targets = (parts.target_of(reference) for reference in earlier)
     replaced = frozenset(target.resource.path for target in targets if target)
-    drugs: dict[Group, tuple[Part, ...]] = {}
+    drugs: dict[Group, tuple[PlacedResource, ...]] = {}
     for part in found:
         resource = part.resource
         if resource.resource_type == "MedicationRequest" and resource.path not in replaced:
@@ -157,11 +157,11 @@ def parts_in(root: Section, file: str) -> Parts:
     return parts._replace(replaced=replaced, drugs=drugs)
 
 
-def _parts(root: Section, file: str) -> Iterator[Part]:
+def _parts(root: Section, file: str) -> Iterator[PlacedResource]:
     whole = Element(root, "Bundle")
     kind = whole.resource_type
     if kind != "Bundle":
-        yield Part(Element(root, kind), None)
+        yield PlacedResource(Element(root, kind), None)
         return
     written = whole.scalar("type")
     if written is None or written.text not in BUNDLES:
@@ -171,7 +171,7 @@ def _parts(root: Section, file: str) -> Iterator[Part]:
     for entry in whole.items("entry"):
         resource = entry.section("resource")
         if resource:
-            yield Part(resource, entry)
+            yield PlacedResource(resource, entry)
 
 
 def group_of(resource: Element) -> Group:
@@ -180,9 +180,9 @@ def group_of(resource: Element) -> Group:
     return (group.text("system"), group.text("value")) if group else None
 
 
-def grouped(mains: Sequence[Part]) -> list[list[Part]]:
+def grouped(mains: Sequence[PlacedResource]) -> list[list[PlacedResource]]:
     """The requests of ours by the order that they make: by their group, one without one alone."""
-    groups: dict[object, list[Part]] = {}
+    groups: dict[object, list[PlacedResource]] = {}
     for part in mains:
         groups.setdefault(group_of(part.resource) or part.resource.path, []).append(part)
     return [*groups.values()]

@@ -12,13 +12,13 @@ from orderlint.fhir.bundle.merged_settings import DISAGREE, Merged, disagreement
 from orderlint.fields import field_table
 from orderlint.finding import Fault, NotUnderstood
 from orderlint.leaf_reader import leaf_of
-from orderlint.sentences.patterns import Pattern, Value, compiled
+from orderlint.sentences.patterns import Pattern, Value, compile_pattern
 from orderlint.sentences.text_reading import TextReading, holds_setting, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from orderlint.fhir.bundle.resources import Part
+    from orderlint.fhir.bundle.resources import PlacedResource
     from orderlint.fhir.element import Element
     from orderlint.order import Order
     from orderlint.reading.node import Scalar
@@ -49,7 +49,9 @@ def notes_not_understood(notes: Iterable[Named], order: Order) -> Iterator[NotUn
             yield NotUnderstood(text.place.element, text.text, why, text.place, may_hold, name)
 
 
-def held_against_dosages(said: Merged, own: Sequence[Part]) -> tuple[Merged, tuple[Named, ...]]:
+def held_against_dosages(
+    said: Merged, own: Sequence[PlacedResource]
+) -> tuple[Merged, tuple[Named, ...]]:
     """What the parts of an order say, without what a dosage text that is understood whole
     contradicts; and their free texts, but those of which all that differs is asked about so.
     """
@@ -91,7 +93,7 @@ def _reading(name: str, text: Scalar) -> TextReading:
 
 @functools.cache
 def _dosages() -> tuple[Pattern, ...]:
-    return tuple(map(compiled, _DOSAGES))
+    return tuple(map(compile_pattern, _DOSAGES))
 
 
 def _free_texts(resource: Element) -> Iterator[Named]:

@@ -9,7 +9,7 @@ import re
 from typing import TYPE_CHECKING
 
 from orderlint.fhir.codes import CODES, HEAD, NAMED, ORDER, UCUM, UCUM_CODES
-from orderlint.fhir.json_text import Json, Number, json_text
+from orderlint.fhir.json_text import Json, JsonNumber, json_text
 from orderlint.fields import field_table
 from orderlint.finding import Refused
 from orderlint.reading.node import Form, KeyValue, Scalar, Section
@@ -173,7 +173,7 @@ def _quantity(path: str, text: str) -> dict[str, Json]:
     number, unit, symbol = _plain(path, text)
     if symbol not in UCUM_CODES:
         return {}
-    return {"value": Number(number), "unit": unit, "system": UCUM, "code": UCUM_CODES[symbol]}
+    return {"value": JsonNumber(number), "unit": unit, "system": UCUM, "code": UCUM_CODES[symbol]}
 
 
 def _plain(path: str, text: str) -> tuple[str, str, str]:
@@ -214,7 +214,7 @@ def _medication(texts: Mapping[str, str]) -> Json:
             "resourceType": "Medication",
             "id": "fluid",
             "code": {"text": texts["irrigation.fluid"]},
-            "amount": {"numerator": bag, "denominator": {"value": Number("1")}} if bag else {},
+            "amount": {"numerator": bag, "denominator": {"value": JsonNumber("1")}} if bag else {},
             "ingredient": [ingredient] if name else [],
         }
     )
@@ -231,12 +231,12 @@ def _strength(path: str, text: str) -> dict[str, Json]:
     if not below:
         return {}
     return {
-        "numerator": {"value": Number(number), "unit": above},
-        "denominator": {"value": Number("1"), "unit": below},
+        "numerator": {"value": JsonNumber(number), "unit": above},
+        "denominator": {"value": JsonNumber("1"), "unit": below},
     }
 
 
-_A_DAY: Json = {"value": Number("1"), "unit": "d", "system": UCUM, "code": "d"}
+_A_DAY: Json = {"value": JsonNumber("1"), "unit": "d", "system": UCUM, "code": "d"}
 
 
 def _dosage(texts: Mapping[str, str]) -> list[Json]:

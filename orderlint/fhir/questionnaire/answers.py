@@ -43,7 +43,7 @@ _INCLUDE = frozenset({"id", "system", "version", "concept"})
 _CONCEPT = frozenset({"id", "code", "display"})
 
 
-class Answer(NamedTuple):
+class AnswerOption(NamedTuple):
     """One answer that may be picked, or that stands: its type, its text, and its code if any."""
 
     kind: str
@@ -53,7 +53,7 @@ class Answer(NamedTuple):
     is_preset: bool = False
     is_listed: bool = True
 
-    def same(self, other: Answer) -> bool:
+    def same(self, other: AnswerOption) -> bool:
         """Whether the standard takes the two for one: by type and code, else by the text.
 
         Of two codings of which one has no code, readers of the standard differ: they are not one.
@@ -63,7 +63,7 @@ class Answer(NamedTuple):
         return (self.kind, self.text.text) == (other.kind, other.text.text)
 
 
-def is_true(element: Element, key: str) -> bool:
+def is_answered_true(element: Element, key: str) -> bool:
     """Whether a truth value is true. Raises UnclearError where something else is written."""
     found = element.scalar(key)
     if found is None:
@@ -81,7 +81,7 @@ def extension(element: Element, url: str) -> Element | None:
     return found[0] if found else None
 
 
-def initial_of(item: Item) -> Answer | None:
+def initial_of(item: Item) -> AnswerOption | None:
     """The value that stands unless another is given; None where there is none."""
     found = item.element.items("initial")
     if len(found) > 1:
@@ -89,16 +89,16 @@ def initial_of(item: Item) -> Answer | None:
     return _answer(item, found[0], "initial") if found else None
 
 
-def option_of(item: Item, element: Element) -> Answer:
+def option_of(item: Item, element: Element) -> AnswerOption:
     """One `answerOption` of a question."""
     found = _answer(item, element, "answerOption")
-    preset, outside = is_true(element, "initialSelected"), extension(element, NOT_LISTED)
+    preset, outside = is_answered_true(element, "initialSelected"), extension(element, NOT_LISTED)
     if outside is not None and not preset:
         raise UnclearError("an option that is not listed is not its preset", element.place)
     return found._replace(is_preset=preset, is_listed=outside is None)
 
 
-def _answer(item: Item, element: Element, kind: str) -> Answer:
+def _answer(item: Item, element: Element, kind: str) -> AnswerOption:
     refuse_modifiers(element)
     item.note_unread(element, kind)
     kinds = VALUES_OF.get(item.type, ())
@@ -109,17 +109,17 @@ def _answer(item: Item, element: Element, kind: str) -> Answer:
     coding = element.section(values[0])
     if coding is not None:
         item.note_unread(coding, "Coding")
-    return value_of(element, values[0])
+    return answer_of(element, values[0])
 
 
-def value_of(element: Element, key: str) -> Answer:
+def answer_of(element: Element, key: str) -> AnswerOption:
     """The answer under a JSON name. Raises UnclearError where there is none that is understood."""
     kind = key.removeprefix("value").removeprefix("answer")
     if kind != CODING:
         text = element.scalar(key)
         if text is None or text.form != _FORMS.get(kind):
             raise UnclearError("an answer is not written as the standard has it", element.place)
-        return Answer(kind, text)
+        return AnswerOption(kind, text)
     coding = element.section(key)
     text = coding and (coding.scalar("display") or coding.scalar("code"))
     if coding is None or text is None or text.form != "text":
@@ -127,10 +127,10 @@ def value_of(element: Element, key: str) -> Answer:
     code, system = coding.text("code"), coding.text("system")
     if code and not system and code != text.text:  # it may be that which is signed
         raise UnclearError("an answer has one text to be shown and another as its code", text.place)
-    return Answer(kind, text, code, system)
+    return AnswerOption(kind, text, code, system)
 
 
-def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[Answer, ...]:
+def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[AnswerOption, ...]:
     """The options in the contained value set that is referred to. Raises UnclearError."""
     found = [
         each
@@ -151,7 +151,7 @@ def listed_in(reference: Scalar, contained: Sequence[Element]) -> tuple[Answer, 
     return options
 
 
-def _options(compose: Element) -> Iterator[Answer]:
+def _options(compose: Element) -> Iterator[AnswerOption]:
     for include in _sections(compose, "include"):
         _only(include, _INCLUDE)
         if not _sections(include, "concept"):
@@ -161,7 +161,7 @@ def _options(compose: Element) -> Iterator[Answer]:
             text = concept.scalar("display") or concept.scalar("code")
             if text is None:
                 raise UnclearError("an option of its value set has no text", concept.place)
-            yield Answer(CODING, text, concept.text("code"), include.text("system"))
+            yield AnswerOption(CODING, text, concept.text("code"), include.text("system"))
 
 
 def _sections(element: Element, key: str) -> tuple[Element, ...]:

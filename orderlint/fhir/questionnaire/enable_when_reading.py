@@ -9,7 +9,7 @@ import functools
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fhir.element import Element, made
-from orderlint.fhir.questionnaire.answers import Answer, value_of
+from orderlint.fhir.questionnaire.answers import AnswerOption, answer_of
 from orderlint.fhir.questionnaire.items import Clause, UnclearError
 from orderlint.fields import field_table
 from orderlint.leaf_reader import read_leaf
@@ -29,13 +29,15 @@ MOST_TERMS = 200
 """Terms of one condition; a condition of a set has no room for more."""
 
 
-class Question:
+class SettingQuestion:
     """The question of a setting; `is_always` if it has an answer on each order.
 
     `leaves` are its answers as the order's reader reads them; None of a blank.
     """
 
-    def __init__(self, path: str, answers: Sequence[Answer] | None, *, is_always: bool) -> None:
+    def __init__(
+        self, path: str, answers: Sequence[AnswerOption] | None, *, is_always: bool
+    ) -> None:
         self.field = field_table().fields[path]
         self.path = path
         self.answers = answers
@@ -75,7 +77,7 @@ class _Accepted(NamedTuple):
 
 
 def condition_of(
-    clauses: Sequence[Clause], questions: Mapping[str, Question]
+    clauses: Sequence[Clause], questions: Mapping[str, SettingQuestion]
 ) -> Mapping[str, Node]:
     """The condition of some clauses, all of which must hold, by the keys of a set.
 
@@ -92,7 +94,9 @@ def condition_of(
     return {**shown_when, LIMITS: nest_paths(limits, place)} if limits else shown_when
 
 
-def _clause(clause: Clause, questions: Mapping[str, Question], limits: dict[str, Scalar]) -> str:
+def _clause(
+    clause: Clause, questions: Mapping[str, SettingQuestion], limits: dict[str, Scalar]
+) -> str:
     by_question: dict[str, _Accepted] = {}
     for term in clause:
         question = _question(term, questions)
@@ -110,7 +114,7 @@ def _clause(clause: Clause, questions: Mapping[str, Question], limits: dict[str,
     return " or ".join(parts)
 
 
-def _question(term: Element, questions: Mapping[str, Question]) -> Question:
+def _question(term: Element, questions: Mapping[str, SettingQuestion]) -> SettingQuestion:
     asked = term.text("question")
     if asked not in questions:
         said = f"it asks of {asked or 'nothing'}, which is no question of a setting that is read"
@@ -118,7 +122,7 @@ def _question(term: Element, questions: Mapping[str, Question]) -> Question:
     return questions[asked]
 
 
-def _accept(term: Element, question: Question, accepted: _Accepted) -> None:
+def _accept(term: Element, question: SettingQuestion, accepted: _Accepted) -> None:
     """Add the answers by which a term holds."""
     operator, keys = term.text("operator"), [key for key in _ANSWERS if term.node.get(key)]
     if len(keys) != 1:
@@ -146,8 +150,8 @@ def _accept(term: Element, question: Question, accepted: _Accepted) -> None:
         raise UnclearError(said, term.place)
 
 
-def _equal(term: Element, key: str, answers: Sequence[Answer]) -> set[int]:
-    asked = value_of(term, key)
+def _equal(term: Element, key: str, answers: Sequence[AnswerOption]) -> set[int]:
+    asked = answer_of(term, key)
     equal = {number for number, answer in enumerate(answers) if answer.same(asked)}
     if not equal:
         raise UnclearError("it asks for an answer that is none of the options", term.place)
@@ -155,7 +159,7 @@ def _equal(term: Element, key: str, answers: Sequence[Answer]) -> set[int]:
 
 
 def _among(
-    question: Question, numbers: AbstractSet[int], limits: dict[str, Scalar], place: Place
+    question: SettingQuestion, numbers: AbstractSet[int], limits: dict[str, Scalar], place: Place
 ) -> str:
     """That the answer is one of these: by its value, as a condition of a set compares."""
     meant = {key: question.numbers[key] for key in (question.keys[n] for n in sorted(numbers))}

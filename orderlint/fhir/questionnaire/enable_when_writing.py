@@ -26,7 +26,7 @@ MOST_CLAUSES = 8
 """Groups inside one another that one condition may need: nobody reads more."""
 
 
-class Term(NamedTuple):
+class AnswerTerm(NamedTuple):
     """What is asked of the answer to the question of one setting.
 
     `text` is the answer that it must be; where it is None, whether there `is_given` an answer.
@@ -41,7 +41,7 @@ class Layer(NamedTuple):
     """Terms that must hold together, or of which one must."""
 
     behavior: OneOf["all", "any"]
-    terms: tuple[Term, ...]
+    terms: tuple[AnswerTerm, ...]
 
 
 class _Literal(NamedTuple):
@@ -102,7 +102,7 @@ def _distributed(
     return found
 
 
-def _terms(clause: Iterable[_Literal], order_set: OrderSet, gate: Gate) -> tuple[Term, ...]:
+def _terms(clause: Iterable[_Literal], order_set: OrderSet, gate: Gate) -> tuple[AnswerTerm, ...]:
     """The terms of a clause, one of which must hold; none if no answer makes it true."""
     by_path: dict[str, list[_Literal]] = {}
     for literal in clause:
@@ -116,16 +116,16 @@ def _terms(clause: Iterable[_Literal], order_set: OrderSet, gate: Gate) -> tuple
 
 def _terms_of(
     slot: Slot, literals: Sequence[_Literal], order_set: OrderSet, gate: Gate
-) -> list[Term]:
+) -> list[AnswerTerm]:
     given = _given_options(slot, literals, gate)
     accepted = [leaf for leaf in given if _holds(literals, leaf)]
     if_absent = _may_be_absent(slot, order_set) and _holds(literals, Leaf(slot.path))
-    without = [Term(slot.path, is_given=False)] if if_absent else []
+    without = [AnswerTerm(slot.path, is_given=False)] if if_absent else []
     compared = [atom for each in literals for atom in atoms(each.tree) if isinstance(atom, Member)]
     if given and len(accepted) == len(given) and not compared:
-        return [Term(slot.path), *without]
+        return [AnswerTerm(slot.path), *without]
     texts = dict.fromkeys(leaf.text for leaf in accepted)
-    return [*(Term(slot.path, text) for text in texts), *without]
+    return [*(AnswerTerm(slot.path, text) for text in texts), *without]
 
 
 def _given_options(slot: Slot, literals: Sequence[_Literal], gate: Gate) -> list[Leaf]:

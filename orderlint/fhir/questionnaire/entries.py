@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fhir.element import Element, made
 from orderlint.fhir.questionnaire.answers import (
     VALUES_OF,
-    Answer,
+    AnswerOption,
     extension,
     initial_of,
-    is_true,
+    is_answered_true,
     listed_in,
     option_of,
 )
@@ -38,29 +38,29 @@ _LISTED = _PICKED | {"string", "integer"}
 """Types of a question whose answers may be listed."""
 
 
-class Entry(NamedTuple):
+class SetEntry(NamedTuple):
     """The entry of a set, and the answers that it lists; `answers` is None of a free blank.
 
     `is_required` if there is an answer wherever the question is shown.
     """
 
     node: Section
-    answers: tuple[Answer, ...] | None
+    answers: tuple[AnswerOption, ...] | None
     is_required: bool
 
 
-def read_entry(item: Item, contained: Sequence[Element]) -> Entry | None:
+def read_entry(item: Item, contained: Sequence[Element]) -> SetEntry | None:
     """The entry for the question of a setting; None where it is not understood at all.
 
     `contained` are the resources that the Questionnaire brings along. What is not understood is
     noted at the item.
     """
     try:
-        if is_true(item.element, "repeats"):
+        if is_answered_true(item.element, "repeats"):
             raise UnclearError("it may have several answers", _place(item, "repeats"))
         if item.element.items("item"):
             raise UnclearError("items stand under its answer", _place(item, "item"))
-        if is_true(item.element, "readOnly"):
+        if is_answered_true(item.element, "readOnly"):
             return _fixed(item)
         if item.type in _PICKED or (_lists(item) and item.type != "open-choice"):
             return _choice(item, contained)
@@ -86,25 +86,25 @@ def _wrong_type(item: Item) -> UnclearError:
     return UnclearError(f"a question of the type {item.type or 'none'} holds no such setting")
 
 
-def _fixed(item: Item) -> Entry:
+def _fixed(item: Item) -> SetEntry:
     if item.type not in VALUES_OF:
         raise _wrong_type(item)
     initial = initial_of(item)
     if initial is None or _lists(item):
         raise UnclearError("it is read-only, and one value that stands is not there")
-    return Entry(_entry(item, fixed=initial.text), (initial,), is_required=True)
+    return SetEntry(_entry(item, fixed=initial.text), (initial,), is_required=True)
 
 
-def _choice(item: Item, contained: Sequence[Element]) -> Entry:
+def _choice(item: Item, contained: Sequence[Element]) -> SetEntry:
     answers = _options(item, contained)
     presets = [each.text for each in answers if each.is_preset]
     if len(presets) > 1:
         raise UnclearError("several of its options are picked", presets[1].place)
     listed = [each.text for each in answers if each.is_listed]
-    required = is_true(item.element, "required")
+    required = is_answered_true(item.element, "required")
     step, blank = extension(item.element, STEP), extension(item.element, BLANK)
     parts = _in_steps(item, listed, step) if step else {"choose": _listing(item, listed)}
-    if blank is not None and is_true(blank, "valueBoolean"):
+    if blank is not None and is_answered_true(blank, "valueBoolean"):
         if presets or "from" not in parts:
             raise UnclearError(
                 "it is a blank without bounds, or a blank with a preset", blank.place
@@ -114,10 +114,10 @@ def _choice(item: Item, contained: Sequence[Element]) -> Entry:
         raise UnclearError("it may be left without an answer, and a choice in a set may not")
     else:
         node = _entry(item, **parts, preset=presets[0] if presets else None)
-    return Entry(node, answers, required)
+    return SetEntry(node, answers, required)
 
 
-def _options(item: Item, contained: Sequence[Element]) -> tuple[Answer, ...]:
+def _options(item: Item, contained: Sequence[Element]) -> tuple[AnswerOption, ...]:
     """The answers that a question lists, with the one that is picked already."""
     if item.type not in _LISTED:
         raise _wrong_type(item)
@@ -141,11 +141,11 @@ def _options(item: Item, contained: Sequence[Element]) -> tuple[Answer, ...]:
     )
 
 
-def _truths(item: Item) -> tuple[Answer, ...]:
+def _truths(item: Item) -> tuple[AnswerOption, ...]:
     if _lists(item) or "true" not in field_table().fields[item.path].spellings:
         raise UnclearError("it asks for yes or no, which is not what the setting is")
     place = _place(item, "type")
-    return tuple(Answer("Boolean", made(word, place)) for word in ("true", "false"))
+    return tuple(AnswerOption("Boolean", made(word, place)) for word in ("true", "false"))
 
 
 def _in_steps(item: Item, listed: Sequence[Scalar], step: Element) -> dict[str, Node | None]:
@@ -165,15 +165,15 @@ def _in_steps(item: Item, listed: Sequence[Scalar], step: Element) -> dict[str, 
     return {"choose": _listing(item, listed)}
 
 
-def _blank(item: Item) -> Entry:
+def _blank(item: Item) -> SetEntry:
     kind = field_table().fields[item.path].kind
     if item.type not in _ANY and _BLANKS.get(item.type) != kind:
         raise _wrong_type(item)
     options = [option_of(item, each) for each in item.element.items("answerOption")]
     if item.element.items("initial") or any(option.is_preset for option in options):
         raise UnclearError("a value stands in it that can be written over")
-    required = is_true(item.element, "required")
-    return Entry(_entry(item, **_blank_parts(item, required)), None, required)
+    required = is_answered_true(item.element, "required")
+    return SetEntry(_entry(item, **_blank_parts(item, required)), None, required)
 
 
 def _blank_parts(item: Item, required: bool) -> dict[str, Node | None]:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from orderlint.fhir.bundle.hazards import faults_of_record
 from orderlint.fhir.concept_map import OURS, ConceptMap
 from orderlint.fhir.element import Element, as_written
-from orderlint.fhir.questionnaire.answers import is_true
+from orderlint.fhir.questionnaire.answers import is_answered_true
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE, unread, unread_within
-from orderlint.fhir.questionnaire.entries import Entry, read_entry
+from orderlint.fhir.questionnaire.entries import SetEntry, read_entry
 from orderlint.fhir.questionnaire.items import (
     BOOLEAN,
     DISPLAY,
@@ -50,7 +50,7 @@ class Form:
     about: Mapping[str, Item]
     faults: list[Fault]
     own: dict[str, list[Clause]] = field(default_factory=dict)
-    entries: dict[str, Entry] = field(default_factory=dict)
+    entries: dict[str, SetEntry] = field(default_factory=dict)
     gates: dict[str, list[Clause]] = field(default_factory=dict)
     offered: dict[str, Item] = field(default_factory=dict)
 
@@ -142,7 +142,7 @@ def _check_plain(item: Item, without: frozenset[str]) -> None:
     """Say what an item without a setting has that is not understood there."""
     for key in ("repeats", "readOnly"):
         try:
-            if is_true(item.element, key):
+            if is_answered_true(item.element, key):
                 item.note(f"{key} is not understood there")
         except UnclearError as error:
             item.note(error.reason, error.place)

@@ -77,7 +77,7 @@ class Item:
             self.note_unread_entry(element, entry)
 
 
-class Items(NamedTuple):
+class QuestionnaireItems(NamedTuple):
     """All items by linkId in document order, by which codes, and what is not understood of them."""
 
     items: dict[str, Item]
@@ -94,14 +94,14 @@ class UnclearError(Exception):
         self.place = place
 
 
-def read_items(root: Element, codes: ConceptMap = OURS) -> Items:
+def read_items(root: Element, codes: ConceptMap = OURS) -> QuestionnaireItems:
     """Read the items of a Questionnaire, also by the codes of a site.
 
     Raises Refused where it cannot be told which item is meant, or what the standard forbids to pass
     over stands in it.
     """
     refuse_modifiers(root)
-    found = Items({}, codes, [])
+    found = QuestionnaireItems({}, codes, [])
     _walk(root, None, found)
     if not found.items:
         raise Refused("The Questionnaire has no items, and so no settings.", root.place)
@@ -139,7 +139,7 @@ def form_fault(
     return Fault(NOT_UNDERSTOOD, place.element, written, place, details, hidden)
 
 
-def _walk(element: Element, above: Item | None, found: Items) -> None:
+def _walk(element: Element, above: Item | None, found: QuestionnaireItems) -> None:
     # INVARIANT: nodes are nested to a depth that reading limits, and so is this recursion.
     for each in element.items("item"):
         item = _item(each, above, found)
@@ -147,7 +147,7 @@ def _walk(element: Element, above: Item | None, found: Items) -> None:
         _walk(each, item, found)
 
 
-def _item(element: Element, above: Item | None, found: Items) -> Item:
+def _item(element: Element, above: Item | None, found: QuestionnaireItems) -> Item:
     refuse_modifiers(element)
     link_id = element.scalar("linkId")
     if link_id is None or link_id.form != "text":

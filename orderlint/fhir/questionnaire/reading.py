@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from orderlint.fhir.concept_map import OURS, ConceptMap
-from orderlint.fhir.conversion import Conversion, Moved
+from orderlint.fhir.conversion import Conversion, ConvertedSetting
 from orderlint.fhir.element import Element, made
 from orderlint.fhir.questionnaire.elements import QUESTIONNAIRE
-from orderlint.fhir.questionnaire.enable_when_reading import Question, condition_of
+from orderlint.fhir.questionnaire.enable_when_reading import SettingQuestion, condition_of
 from orderlint.fhir.questionnaire.form import Form, read_form
 from orderlint.fhir.questionnaire.head import read_head_elements
 from orderlint.fhir.questionnaire.items import Item, UnclearError
@@ -84,12 +84,14 @@ def set_of(document: Document, codes: ConceptMap = OURS) -> Conversion:
 
 def moved_between(
     order_set: Document, questionnaire: Section, codes: ConceptMap = OURS
-) -> Iterator[Moved]:
+) -> Iterator[ConvertedSetting]:
     """Each setting of a set that a Questionnaire says as well, and its question."""
     questions = read_form(Element(questionnaire, QUESTIONNAIRE), codes).about
     for path, node in _entries(order_set):
         if path in questions:
-            yield Moved(path, in_one_line(node), node.place, (questions[path].element.path,))
+            yield ConvertedSetting(
+                path, in_one_line(node), node.place, (questions[path].element.path,)
+            )
 
 
 def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:
@@ -105,7 +107,7 @@ def _entries(order_set: Document) -> Iterator[tuple[str, Node]]:
 def _order(form: Form) -> Section:
     """The tree of the order, in which each section has its settings as the form has them."""
     questions = {
-        name: Question(form.items[name].path, entry.answers, is_always=form.is_always(name))
+        name: SettingQuestion(form.items[name].path, entry.answers, is_always=form.is_always(name))
         for name, entry in form.entries.items()
     }
     below: _Sections = {"": {}}
@@ -135,7 +137,7 @@ def _opened(below: _Sections, path: str) -> dict[str, Node | None]:
     return below[path]
 
 
-def _gate(form: Form, item: Item, questions: Mapping[str, Question]) -> Mapping[str, Node]:
+def _gate(form: Form, item: Item, questions: Mapping[str, SettingQuestion]) -> Mapping[str, Node]:
     clauses = form.gates.get(item.path)
     try:
         return condition_of(clauses, questions) if clauses else {}

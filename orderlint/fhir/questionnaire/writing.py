@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from orderlint.fhir.codes import CODES
 from orderlint.fhir.conversion import Conversion
 from orderlint.fhir.questionnaire.elements import BLANK, NOT_LISTED, STEP
-from orderlint.fhir.questionnaire.enable_when_writing import Layer, Term, layers_of
+from orderlint.fhir.questionnaire.enable_when_writing import AnswerTerm, Layer, layers_of
 from orderlint.fhir.questionnaire.head import head_elements
 from orderlint.fhir.questionnaire.reading import moved_between, set_document
 from orderlint.field import Field, in_sentence
@@ -145,7 +145,7 @@ def _shown(item: dict[str, Any], layers: Sequence[Layer], writing: _Writing) -> 
     return made
 
 
-def _asked(term: Term, order_set: OrderSet) -> dict[str, Any]:
+def _asked(term: AnswerTerm, order_set: OrderSet) -> dict[str, Any]:
     asked: dict[str, Any] = {"question": term.path}
     if term.text is None:
         return {**asked, "operator": "exists", "answerBoolean": term.is_given}

@@ -106,7 +106,7 @@ class Encoding:
         elif what in _STATES:
             yield from self._state(slot, what)
         elif what in _OF_SLOT:
-            yield from _of_slot(_Read(slot, what))
+            yield from _of_slot(_SlotOptions(slot, what))
         else:
             raised = [index for index, leaf in enumerate(slot.options) if what in leaf.flags]
             yield flag_of(path, what) == among(slot, raised)
@@ -127,7 +127,7 @@ class Encoding:
         return self._facts[key]
 
 
-class _Read:
+class _SlotOptions:
     """What is read of a slot, known by the slot itself: to compare its options takes too long."""
 
     __slots__ = ("slot", "what")
@@ -139,11 +139,13 @@ class _Read:
         return hash((id(self.slot), self.what))
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Read) and self.slot is other.slot and self.what == other.what
+        return (
+            isinstance(other, _SlotOptions) and self.slot is other.slot and self.what == other.what
+        )
 
 
 @functools.lru_cache(maxsize=256)
-def _of_slot(read: _Read) -> tuple[z3.BoolRef, ...]:
+def _of_slot(read: _SlotOptions) -> tuple[z3.BoolRef, ...]:
     """The values or units of a slot, kept for the sets that differ in another slot alone."""
     return tuple(_OF_SLOT[read.what](read.slot))
 

@@ -155,7 +155,7 @@ def is_constant(tree: Tree) -> bool:
     return any(tree is constant for constant in (TRUE, FALSE, UNKNOWN))
 
 
-def truth_of(tree: Tree) -> bool | None:
+def settled_value(tree: Tree) -> bool | None:
     """What a folded tree is where it does not vary. ValueError where it does."""
     if not is_constant(tree):
         raise ValueError("the condition varies")

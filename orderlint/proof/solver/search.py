@@ -17,7 +17,7 @@ from orderlint.language.run_z3 import check_within, heeding, steps_so_far
 from orderlint.language.to_z3 import known_of, solve
 from orderlint.proof.search_space import Disagreement, Limits, Picks, leaves_of
 from orderlint.proof.solver.encode import Encoding, picked_in
-from orderlint.proof.solver.partial_eval import NOWHERE, comes_out, is_constant, truth_of
+from orderlint.proof.solver.partial_eval import NOWHERE, comes_out, is_constant, settled_value
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SolverAnswer:
     """Whether there is such an order, which `picks` make; `open` where z3 gave no answer."""
 
     found: Literal["yes", "no", "open"]
@@ -56,12 +56,16 @@ class Search:
         """z3's count of steps so far, of whatever was asked of it in this process."""
         return steps_so_far(self.solver)
 
-    def find(self, tree: Tree, outcome: Outcome) -> Asked:
+    def find(self, tree: Tree, outcome: Outcome) -> SolverAnswer:
         """An order on which a condition comes out so."""
         folded = self.evaluator.simplify(tree)
         if is_constant(folded):
             base = self.space.base
-            return Asked("yes", base) if comes_out(truth_of(folded), outcome) else Asked("no")
+            return (
+                SolverAnswer("yes", base)
+                if comes_out(settled_value(folded), outcome)
+                else SolverAnswer("no")
+            )
         with self.holding(*self.encoding.facts([folded]), wanted(folded, outcome)):
             asked = self.check()
         if asked.picks is not None:
@@ -78,17 +82,17 @@ class Search:
         finally:
             self.solver.pop()
 
-    def check(self, assumed: Sequence[z3.BoolRef] = ()) -> Asked:
+    def check(self, assumed: Sequence[z3.BoolRef] = ()) -> SolverAnswer:
         """Whether z3 finds an order on which all that was added holds, and its picks."""
         begun = time.monotonic()
         limits = self.limits
         result = check_within(limits.budget, limits.effort, self.solver, *assumed)
         if result == z3.unsat:
-            return Asked("no")
+            return SolverAnswer("no")
         if result != z3.sat:
             self.is_timed |= (time.monotonic() - begun) * 1_000 >= self.limits.milliseconds
-            return Asked("open")
-        return Asked("yes", picked_in(self.space, self.solver.model()))
+            return SolverAnswer("open")
+        return SolverAnswer("yes", picked_in(self.space, self.solver.model()))
 
     def replay(self, tree: Tree, outcome: Outcome, picks: Picks) -> None:
         """Hold an order of the solver's against the meaning. Raises Disagreement."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.audit.words import Written
+    from orderlint.report.audit.words import WrittenRows
     from orderlint.rulebook.rule import Rule
 
 _FIRST = 3
@@ -33,7 +33,7 @@ MOST = "The rules that stop most"
 
 
 def blocks(
-    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[WrittenRows] = ()
 ) -> Iterator[b.Block]:
     """The audit whole. `rules` are the rulebook's, for their words; `written` are files of rows."""
     yield from _opening(result, words.CAUTION)
@@ -46,7 +46,9 @@ def blocks(
     yield sections.verdict_section(result)
     yield sections.month_section(result)
     yield from sections.group_sections(result)
-    yield from rule_blocks.rule_sections(result, rules, counts.shown_of(result, stopping)[:_WHOLE])
+    yield from rule_blocks.rule_sections(
+        result, rules, counts.rules_shown(result, stopping)[:_WHOLE]
+    )
     yield sections.pairs_section(result)
     noting = counts.ranked(result, rules, notes=True)
     yield rule_blocks.rule_table(
@@ -67,7 +69,7 @@ def title(result: AuditResult) -> str:
 
 
 def brief_blocks(
-    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[Written] = ()
+    result: AuditResult, rules: Mapping[str, Rule], written: Sequence[WrittenRows] = ()
 ) -> Iterator[b.Block]:
     """What a first screen holds: how many orders are stopped, and by which rules most."""
     yield from _opening(result, words.BRIEF_CAUTION)
@@ -163,7 +165,7 @@ def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[b.Bloc
     """The rules that find settings missing which no column of the table is read as."""
     found = counts.left_out(result, rules)
     if found:
-        paths = (path for rule in found for path in counts.settings_of(rules[rule]))
+        paths = (path for rule in found for path in counts.main_settings(rules[rule]))
         names = [*dict.fromkeys(map(words.setting_name, paths))]
         more = f" and {len(names) - _NAMES} more" if len(names) > _NAMES else ""
         said = (
@@ -174,7 +176,7 @@ def _left_out(result: AuditResult, rules: Mapping[str, Rule]) -> Iterator[b.Bloc
         yield b.ReportSection("What the table leaves out", (b.paragraph(said),))
 
 
-def _written(written: Sequence[Written]) -> Iterator[b.Block]:
+def _written(written: Sequence[WrittenRows]) -> Iterator[b.Block]:
     """The files of rows, and which of their columns are not as in the table."""
     if written:
         said = (sentence for item in written for sentence in words.written_words(item))

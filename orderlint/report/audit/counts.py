@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.audit.shares import change_point, wilson
 from orderlint.finding import Level, Verdict
-from orderlint.report.audit.small_cells import Shown, shown_count, shown_line
+from orderlint.report.audit.small_cells import ShownCount, shown_count, shown_line
 from orderlint.report.audit.whole_counts import whole_counts
 from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule, Rule
 
@@ -20,12 +20,12 @@ if TYPE_CHECKING:
     from orderlint.audit.model import AuditResult, GroupCounts
 
 
-class Part(NamedTuple):
+class GroupCount(NamedTuple):
     """One group or month: its orders, and how many of them a count is of; small ones hidden."""
 
     name: str
-    orders: Shown
-    counted: Shown
+    orders: ShownCount
+    counted: ShownCount
 
     @property
     def share(self) -> tuple[int, int] | None:
@@ -45,8 +45,8 @@ class Change(NamedTuple):
 
     month: str
     rises: bool
-    before: Part
-    since: Part
+    before: GroupCount
+    since: GroupCount
 
 
 def ranked(result: AuditResult, rules: Mapping[str, Rule], *, notes: bool = False) -> list[str]:
@@ -64,34 +64,34 @@ def ranked(result: AuditResult, rules: Mapping[str, Rule], *, notes: bool = Fals
     return sorted(found, key=lambda rule: (-(of_rule(result, rule).counted.value or 0), rule))
 
 
-def shown_of(result: AuditResult, ids: Iterable[str]) -> list[str]:
+def rules_shown(result: AuditResult, ids: Iterable[str]) -> list[str]:
     """Of these rules, those with a count that is shown."""
     return [rule for rule in ids if of_rule(result, rule).counted.value is not None]
 
 
-def whole(result: AuditResult) -> Part:
+def whole(result: AuditResult) -> GroupCount:
     """How many orders of the table are stopped."""
-    return Part("", _judged(result), whole_counts(result).stopped)
+    return GroupCount("", _judged(result), whole_counts(result).stopped)
 
 
-def by_verdict(result: AuditResult) -> dict[Verdict, Part]:
+def by_verdict(result: AuditResult) -> dict[Verdict, GroupCount]:
     """How many orders come to each verdict. Those of the first two are the orders stopped."""
     shown = whole_counts(result)
-    return {verdict: Part("", _judged(result), shown.verdict(verdict)) for verdict in Verdict}
+    return {verdict: GroupCount("", _judged(result), shown.verdict(verdict)) for verdict in Verdict}
 
 
-def of_rule(result: AuditResult, rule: str) -> Part:
+def of_rule(result: AuditResult, rule: str) -> GroupCount:
     """In how many orders of the table a rule is reported."""
-    return Part("", _judged(result), whole_counts(result).rule(rule, "reported"))
+    return GroupCount("", _judged(result), whole_counts(result).rule(rule, "reported"))
 
 
-def _judged(result: AuditResult) -> Shown:
+def _judged(result: AuditResult) -> ShownCount:
     return shown_count(result.judged, result.min_cell)
 
 
 def by_part(
     parts: Mapping[str, GroupCounts], min_cell: int, rule: str | None = None
-) -> tuple[Part, ...]:
+) -> tuple[GroupCount, ...]:
     """The orders of each group or month that are stopped or, with `rule`, in which it is reported.
 
     In the order of `parts`.
@@ -101,7 +101,7 @@ def by_part(
     shown_orders = shown_line(orders, min_cell)
     nearly = {name for name, n in orders.items() if 0 < n - counted[name] < min_cell}
     shown = shown_line(counted, min_cell, most=orders, hide=nearly)
-    return tuple(Part(name, shown_orders[name], shown[name]) for name in parts)
+    return tuple(GroupCount(name, shown_orders[name], shown[name]) for name in parts)
 
 
 def _counted(part: GroupCounts, rule: str | None) -> int:
@@ -110,22 +110,22 @@ def _counted(part: GroupCounts, rule: str | None) -> int:
     return part.rules[rule].reported if rule in part.rules else 0
 
 
-def most_first(parts: Iterable[Part]) -> list[Part]:
+def most_first(parts: Iterable[GroupCount]) -> list[GroupCount]:
     """Those with the highest counts first; hidden counts after them, and zeros last."""
     return sorted(parts, key=lambda part: (-_weight(part.counted), part.name))
 
 
-def _weight(shown: Shown) -> float:
+def _weight(shown: ShownCount) -> float:
     return 0.5 if shown.value is None else shown.value
 
 
-def elsewhere(result: AuditResult, rule: str, part: Part) -> Part | None:
+def elsewhere(result: AuditResult, rule: str, part: GroupCount) -> GroupCount | None:
     """The count of a rule in all groups but one; None where that one is hidden."""
     if part.share is None:
         return None
     counted, orders = part.share
     left = result.rules[rule].reported - counted, result.judged - orders
-    return Part("", *(shown_count(count, result.min_cell) for count in reversed(left)))
+    return GroupCount("", *(shown_count(count, result.min_cell) for count in reversed(left)))
 
 
 def dated(result: AuditResult) -> dict[str, GroupCounts]:
@@ -145,7 +145,7 @@ def change_of(result: AuditResult, rule: str) -> Change | None:
     orders = {late: sum(of for _, of in part) for late, part in ends.items()}
     shown_orders = shown_line(orders, result.min_cell)
     shown = shown_line(counted, result.min_cell, most=orders)
-    before, since = (Part("", shown_orders[late], shown[late]) for late in ends)
+    before, since = (GroupCount("", shown_orders[late], shown[late]) for late in ends)
     rises = counted[True] * orders[False] > counted[False] * orders[True]
     return Change([*months][at], rises, before, since)
 
@@ -167,11 +167,11 @@ def left_out(result: AuditResult, rules: Mapping[str, Rule]) -> list[str]:
         rule
         for rule, counts in result.rules.items()
         if counts.reported and counts.family == MISSING_FAMILY and rule in rules
-        if not any(map(_is_read, settings_of(rules[rule]), repeat(columns)))
+        if not any(map(_is_read, main_settings(rules[rule]), repeat(columns)))
     ]
 
 
-def settings_of(rule: Rule) -> tuple[str, ...]:
+def main_settings(rule: Rule) -> tuple[str, ...]:
     """The paths of the settings that a rule is asked of first."""
     if isinstance(rule, CodeRule):
         return ()

@@ -117,7 +117,7 @@ def _share(count: int | None, of: int | None) -> Member:
 
 def _stops_most(result: AuditResult, rules: Mapping[str, Rule]) -> Member:
     """The rule that stops most by month and group; null where none is shown."""
-    stopping = counts.shown_of(result, counts.ranked(result, rules))[:1]
+    stopping = counts.rules_shown(result, counts.ranked(result, rules))[:1]
     for rule in stopping:
         tables = {column: month_table(result, column, rule) for column in result.groups}
         found = {column: _month_table(table) for column, table in tables.items() if table}

@@ -14,7 +14,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from orderlint.report.audit import counts
-from orderlint.report.audit.small_cells import Shown, shown_line, shown_or_hidden, under_words
+from orderlint.report.audit.small_cells import ShownCount, shown_line, shown_or_hidden, under_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -42,7 +42,7 @@ class MonthTable(NamedTuple):
 
     values: tuple[str, ...]
     has_others: bool
-    months: Mapping[str, tuple[Shown, ...]]
+    months: Mapping[str, tuple[ShownCount, ...]]
 
 
 def month_table(result: AuditResult, column: str, rule: str) -> MonthTable | None:
@@ -99,7 +99,7 @@ def _months_known(result: AuditResult, rule: str) -> dict[str, Bounds]:
     }
 
 
-def _known(said: list[Shown], count: int, min_cell: int) -> Bounds:
+def _known(said: list[ShownCount], count: int, min_cell: int) -> Bounds:
     """Between what a count is known to be that is said so: one not said to be small is not small,
     unless it is, and all were hidden with it.
     """

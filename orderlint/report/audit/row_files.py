@@ -16,7 +16,7 @@ from typing import IO, TYPE_CHECKING, Any, Self
 import polars as pl
 
 from orderlint.finding import Refused
-from orderlint.report.audit.words import Written
+from orderlint.report.audit.words import WrittenRows
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -67,9 +67,9 @@ class RowFile:
             _check_writable(self._target)
 
     @property
-    def written(self) -> Written:
+    def written(self) -> WrittenRows:
         """What was written so far."""
-        return Written(self._file, self._rows, tuple(self._changed), tuple(self._shortened))
+        return WrittenRows(self._file, self._rows, tuple(self._changed), tuple(self._shortened))
 
     def write(self, rows: pl.DataFrame) -> None:
         """Add rows, with the same columns each time. No file is made where it is never called."""

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.audit.counts import Part
+    from orderlint.report.audit.counts import GroupCount
     from orderlint.rulebook.rule import Rule
 
 _OPEN = 12
@@ -66,7 +66,7 @@ def folded_table(
         yield b.Folded(f"{counted(len(rest), f'more {noun}')}", (b.CountTable(heads, rest),))
 
 
-def most_in(result: AuditResult, rule: str) -> Iterator[tuple[str, Part]]:
+def most_in(result: AuditResult, rule: str) -> Iterator[tuple[str, GroupCount]]:
     """The value of each column in which a rule stops most orders, where it is shown."""
     if counts.of_rule(result, rule).counted.value is None:
         return
@@ -98,7 +98,7 @@ def _where(result: AuditResult, rule: str) -> Iterator[tuple[str, str]]:
         yield column, f"{said}{_largest(parts, first)}"
 
 
-def _largest(parts: list[Part], first: Part) -> str:
+def _largest(parts: list[GroupCount], first: GroupCount) -> str:
     """The value with the largest share, where it is another than the one with most orders."""
     largest = max((part for part in parts if part.share), key=_ratio)
     if _ratio(largest) <= _ratio(first):
@@ -107,7 +107,7 @@ def _largest(parts: list[Part], first: Part) -> str:
     return f"; the largest share in {name}, {words.share_words(largest)}"
 
 
-def _ratio(part: Part) -> float:
+def _ratio(part: GroupCount) -> float:
     count, of = part.share or (0, 1)
     return count / of
 
@@ -180,7 +180,7 @@ def monthly(result: AuditResult, title: str, name: str, rule: str | None = None)
     return b.ReportSection("", (picture, b.Folded("The same in numbers", (table,))))
 
 
-def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[b.Block]:
+def value_table(column: str, parts: Sequence[GroupCount], head: str) -> Iterator[b.Block]:
     """The values of a column with orders and shares, the first of them; `head` is of the counts."""
     widest = max((part.interval[1] for part in parts[:_VALUES] if part.share), default=0.0)
     top = next((step for step in _STEPS if step >= widest), 1.0)
@@ -197,7 +197,7 @@ def value_table(column: str, parts: Sequence[Part], head: str) -> Iterator[b.Blo
         yield b.Paragraphs((f"{left} of {column} with fewer orders.",), "small")
 
 
-def _part_row(part: Part, name: str, top: float | None = None) -> b.CountRow:
+def _part_row(part: GroupCount, name: str, top: float | None = None) -> b.CountRow:
     cells = part.orders.text, part.counted.text, words.share_alone(part), words.interval_words(part)
     if top is None or part.share is None:
         return b.CountRow(name, cells)

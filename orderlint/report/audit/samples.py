@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult, SampledRow
-    from orderlint.report.audit.words import Written
+    from orderlint.report.audit.words import WrittenRows
     from orderlint.rulebook.rule import Rule
 
 BLANKS = (
@@ -58,7 +58,7 @@ def _row_words(row: SampledRow) -> str:
     return f"{row.file}, row {row.row:,}{times}: {'; '.join(cells)}"
 
 
-def write_sheet(result: AuditResult, rules: Mapping[str, Rule], file: str) -> Written:
+def write_sheet(result: AuditResult, rules: Mapping[str, Rule], file: str) -> WrittenRows:
     """Write the sheet for a reviewer, as .xlsx or .csv. Raises as RowFile does."""
     import polars as pl  # noqa: PLC0415 - a page does without
 

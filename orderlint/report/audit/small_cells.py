@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
-    from orderlint.audit.model import Moved
+    from orderlint.audit.model import MovedRows
 
 _Key = TypeVar("_Key")
 
@@ -20,26 +20,26 @@ NOT_SHOWN = "not shown"
 """Stands for a count of any size that would give a small one away."""
 
 
-class Shown(NamedTuple):
+class ShownCount(NamedTuple):
     """A count as it may be shown: `value` is None where it is hidden, `text` is never empty."""
 
     value: int | None
     text: str
 
 
-_UNSHOWN = Shown(None, NOT_SHOWN)
+_UNSHOWN = ShownCount(None, NOT_SHOWN)
 
 
-def shown_count(count: int, min_cell: int) -> Shown:
+def shown_count(count: int, min_cell: int) -> ShownCount:
     """A count that stands alone: hidden where it is from 1 up to below `min_cell`."""
     return shown_or_hidden(count, min_cell, is_hidden=0 < count < min_cell)
 
 
-def shown_or_hidden(count: int, min_cell: int, *, is_hidden: bool) -> Shown:
+def shown_or_hidden(count: int, min_cell: int, *, is_hidden: bool) -> ShownCount:
     """A count, or in its place what is shown for a hidden one of its size."""
     if not is_hidden:
-        return Shown(count, f"{count:,}")
-    return Shown(None, under_words(min_cell) if count < min_cell else NOT_SHOWN)
+        return ShownCount(count, f"{count:,}")
+    return ShownCount(None, under_words(min_cell) if count < min_cell else NOT_SHOWN)
 
 
 def under_words(min_cell: int) -> str:
@@ -52,7 +52,7 @@ def shown_line(
     min_cell: int,
     most: Mapping[_Key, int] | None = None,
     hide: Collection[_Key] = (),
-) -> dict[_Key, Shown]:
+) -> dict[_Key, ShownCount]:
     """Counts that add up to a total which is shown, each as it may be shown.
 
     If a small count could be computed from the others, another is hidden too: first a zero, of
@@ -70,9 +70,9 @@ def shown_line(
             hidden = dict.fromkeys(counts)
             break
         hidden[cover] = capped[cover] if counts[cover] == 0 else None
-    under = Shown(None, under_words(min_cell))
+    under = ShownCount(None, under_words(min_cell))
     unshown = {key: under if cap is not None else _UNSHOWN for key, cap in hidden.items()}
-    return {key: unshown.get(key, Shown(n, f"{n:,}")) for key, n in counts.items()}
+    return {key: unshown.get(key, ShownCount(n, f"{n:,}")) for key, n in counts.items()}
 
 
 def _next_cover(
@@ -101,8 +101,8 @@ def _can_be_computed(counts: Mapping[_Key, int], hidden: Mapping[_Key, int | Non
 
 
 def shown_moves(
-    before: int, after: int, moved: Moved, min_cell: int, *, hide: bool = False
-) -> tuple[Shown, ...]:
+    before: int, after: int, moved: MovedRows, min_cell: int, *, hide: bool = False
+) -> tuple[ShownCount, ...]:
     """The orders that each of two policies finds, and that one of them alone does, as they may be
     shown; `hide` where other counts would give `before` away.
 

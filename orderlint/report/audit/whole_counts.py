@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from orderlint.conditions import kept
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.hiding import Key, Relation, hidden_counts
-from orderlint.report.audit.small_cells import Shown, shown_or_hidden
+from orderlint.report.audit.small_cells import ShownCount, shown_or_hidden
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -52,23 +52,23 @@ class WholeCounts:
         self._hidden |= frozenset(costs) if small else frozenset()
 
     @property
-    def stopped(self) -> Shown:
+    def stopped(self) -> ShownCount:
         """The orders that are stopped."""
         return self._shown(STOPPED)
 
-    def verdict(self, verdict: Verdict) -> Shown:
+    def verdict(self, verdict: Verdict) -> ShownCount:
         """The orders with a verdict."""
         return self._shown(("verdict", verdict.value))
 
-    def rule(self, rule: str, name: str) -> Shown:
+    def rule(self, rule: str, name: str) -> ShownCount:
         """A count of a rule by its name in RuleCounts."""
         return self._shown((name, rule))
 
-    def pair(self, pair: tuple[str, str]) -> Shown:
+    def pair(self, pair: tuple[str, str]) -> ShownCount:
         """The orders in which two rules are reported."""
         return self._shown(_pair(pair))
 
-    def _shown(self, key: Key) -> Shown:
+    def _shown(self, key: Key) -> ShownCount:
         is_hidden = key in self._hidden
         return shown_or_hidden(self._counts[key], self._min_cell, is_hidden=is_hidden)
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.audit.model import AuditResult
-    from orderlint.report.audit.counts import Change, Part
+    from orderlint.report.audit.counts import Change, GroupCount
     from orderlint.tables.table_map import MappedColumn
 
 STOPPED = (
@@ -142,18 +142,18 @@ def percent(count: int, of: int) -> str:
     return f"{tenths // 10}.{tenths % 10} %"
 
 
-def share_words(part: Part) -> str:
+def share_words(part: GroupCount) -> str:
     """As in "540 of 2,000 orders (27.0 %)"; a hidden count without a share."""
     said = f"{part.counted.text} of {part.orders.text} orders"
     return f"{said} ({percent(*part.share)})" if part.share else said
 
 
-def share_alone(part: Part) -> str:
+def share_alone(part: GroupCount) -> str:
     """As in "27.0 %"; nothing where it is hidden."""
     return percent(*part.share) if part.share else ""
 
 
-def interval_words(part: Part) -> str:
+def interval_words(part: GroupCount) -> str:
     """As in "25.1 to 29.0"; nothing where the share is hidden."""
     if part.share is None:
         return ""
@@ -229,7 +229,7 @@ def month_words(month_of: str) -> str:
     return f"of the column “{quote(month_of.removeprefix('column:'))}”"
 
 
-class Written(NamedTuple):
+class WrittenRows(NamedTuple):
     """What was written: how many rows, and the columns in which cells are not as in the table."""
 
     file: str
@@ -238,13 +238,13 @@ class Written(NamedTuple):
     shortened: tuple[str, ...] = ()
 
 
-def written_words(written: Written) -> list[str]:
+def written_words(written: WrittenRows) -> list[str]:
     """What was written, and which columns are not as they were; a sentence each."""
     rows = f"{written.rows:,} row{'' if written.rows == 1 else 's'}"
     return [f"{rows} written to {written.file}.", *changed_words(written)]
 
 
-def changed_words(written: Written) -> list[str]:
+def changed_words(written: WrittenRows) -> list[str]:
     """Which columns of a file are not as they were; a sentence each."""
     said = []
     if written.changed:

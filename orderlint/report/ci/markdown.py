@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.report.ci.results import finding_and_question, suppression_words
-from orderlint.report.markdown import code, shown
+from orderlint.report.markdown import code, visibly
 from orderlint.report.words import CAUTION, FOR_AUTHOR, LABELS, LEVELS, LEVELS_FOR_AUTHOR, counted
 
 if TYPE_CHECKING:
@@ -27,8 +27,8 @@ def render(report: CiReport, *, unread: bool = True) -> str:
     parts += [part for checked in report.checked for part in _of_document(checked)]
     for item in report.unread if unread else ():
         parts.append(f"## {code(item.file)}: not checked")
-        parts.append(shown(f"{item.place or item.file}: {item.reason}"))
-    return "\n\n".join([*parts, f"*{shown(CAUTION)}*"]) + "\n"
+        parts.append(visibly(f"{item.place or item.file}: {item.reason}"))
+    return "\n\n".join([*parts, f"*{visibly(CAUTION)}*"]) + "\n"
 
 
 def _summary(report: CiReport) -> str:
@@ -55,28 +55,28 @@ def _of_document(checked: CheckedDocument) -> Iterator[str]:
         yield f"{counted(len(known), 'finding')} known already."
         return
     yield f"## {code(checked.file)}: {labels[checked.verdict]}"
-    yield from (f"**{shown(text)}**" for text in checked.warnings)
+    yield from (f"**{visibly(text)}**" for text in checked.warnings)
     if told:
-        yield listed([_result(result, levels) for result in told], MOST_FINDINGS)
+        yield list_items([_result(result, levels) for result in told], MOST_FINDINGS)
     if known:
         yield f"{counted(len(known), 'finding')} known already."
     if suppressed:
         words = "; ".join(
             suppression_words(item.suppressed) for item in suppressed if item.suppressed
         )
-        yield f"{counted(len(suppressed), 'finding')} suppressed: {shown(words)}"
+        yield f"{counted(len(suppressed), 'finding')} suppressed: {visibly(words)}"
     # Of what nothing is asked, the heading is enough; the other formats have what it rests on.
-    yield from map(shown, checked.basis if told or suppressed else ())
+    yield from map(visibly, checked.basis if told or suppressed else ())
 
 
 def _result(result: CiResult, levels: Mapping[Level, str]) -> str:
     finding = result.finding
     rule = code(finding.breaks or finding.rule)
-    words = shown(finding_and_question(finding))
+    words = visibly(finding_and_question(finding))
     return f"**{levels[finding.level]}** {rule}: {words} ({code(finding.place.where)})"
 
 
-def listed(items: Sequence[str], most: int) -> str:
+def list_items(items: Sequence[str], most: int) -> str:
     """A list of items that are marked already, and how many more there are."""
     lines = [f"- {item}" for item in items[:most]]
     if len(items) > most:

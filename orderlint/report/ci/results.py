@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
-from orderlint.finding import Finding, Level, Mention, Suppressed, Unchecked, Verdict
+from orderlint.finding import Finding, Level, NamedSetting, Suppressed, Unchecked, Verdict
 from orderlint.report.ci.baseline import (
     finding_key,
     fingerprints,
@@ -168,12 +168,12 @@ def _open(unchecked: Unchecked, rule: Rule, verified: Verified) -> Finding:
     )._replace(also=tuple(others))
 
 
-_WHOLE = Mention("", "", "", None)
+_WHOLE = NamedSetting("", "", "", None)
 """The order as a whole, where no setting is missing."""
 
 
 def unchecked_finding(
-    unchecked: Unchecked, rule: Rule, lead: Mention, says: str, ask_whom: str
+    unchecked: Unchecked, rule: Rule, lead: NamedSetting, says: str, ask_whom: str
 ) -> Finding:
     """A rule that could not be checked, in the form of a finding on the setting `lead`."""
     assert lead.place is not None  # INVARIANT: the caller gives the place of the setting
@@ -199,11 +199,11 @@ def unfilled(words: str) -> str:
     return PLACEHOLDER.sub("…", words)
 
 
-def _mention(path: str, verified: Verified) -> Mention:
+def _mention(path: str, verified: Verified) -> NamedSetting:
     leaf = verified.order.leaves[path]
     written = quote(leaf.text) if leaf.given else ""
     place = leaf.place or verified.order.place_of(path)
-    return Mention(path, field_table().display_name(path), written, place)
+    return NamedSetting(path, field_table().display_name(path), written, place)
 
 
 def _basis(verified: Verified, at: int) -> Iterator[str]:

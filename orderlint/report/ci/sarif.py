@@ -22,7 +22,7 @@ from orderlint.rulebook.source import cited
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from orderlint.finding import Finding, Mention, Place, Suppressed
+    from orderlint.finding import Finding, NamedSetting, Place, Suppressed
     from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
@@ -64,18 +64,18 @@ def artifact_uri(file: str, here: str = "") -> str:
     return f"file://{quoted}" if path.is_absolute() else quoted
 
 
-class _Files(NamedTuple):
+class _Artifacts(NamedTuple):
     """The files that a run names, each with its index among the artifacts."""
 
     here: str
     indices: Mapping[str, int]
 
 
-def _files(report: CiReport, here: str) -> _Files:
+def _files(report: CiReport, here: str) -> _Artifacts:
     files = [item.file for item in report.checked]
     files += [item.file for item in report.unread]
     files += [place.file for place in _places(report)]
-    return _Files(here, {file: index for index, file in enumerate(dict.fromkeys(files))})
+    return _Artifacts(here, {file: index for index, file in enumerate(dict.fromkeys(files))})
 
 
 def _places(report: CiReport) -> Iterator[Place]:
@@ -88,11 +88,11 @@ def _places(report: CiReport) -> Iterator[Place]:
             yield result.suppressed.place
 
 
-def _location(file: str, files: _Files) -> dict[str, Member]:
+def _location(file: str, files: _Artifacts) -> dict[str, Member]:
     return {"uri": artifact_uri(file, files.here), "index": files.indices[file]}
 
 
-def _artifacts(report: CiReport, files: _Files) -> Iterator[Member]:
+def _artifacts(report: CiReport, files: _Artifacts) -> Iterator[Member]:
     checked = {item.file: item for item in report.checked}
     for file in files.indices:
         location: dict[str, Member] = {"uri": artifact_uri(file, files.here)}
@@ -110,7 +110,7 @@ def _artifact(checked: CheckedDocument) -> dict[str, Member]:
     }
 
 
-def _run(report: CiReport, files: _Files) -> Member:
+def _run(report: CiReport, files: _Artifacts) -> Member:
     indices = {rule: index for index, rule in enumerate(report.rules)}
     results = [item for checked in report.checked for item in checked.results]
     # 3.27.23: either every result of a run has `suppressions`, or none has.
@@ -150,7 +150,7 @@ def _rule(rule: Rule) -> Member:
 
 
 def _result(
-    result: CiResult, indices: Mapping[str, int], files: _Files, has_suppressions: bool
+    result: CiResult, indices: Mapping[str, int], files: _Artifacts, has_suppressions: bool
 ) -> Member:
     finding = result.finding
     member: dict[str, Member] = {
@@ -190,7 +190,7 @@ def _properties(finding: Finding) -> Member:
     }
 
 
-def _finding_place(finding: Finding, files: _Files) -> Member:
+def _finding_place(finding: Finding, files: _Artifacts) -> Member:
     member: dict[str, Member] = {"physicalLocation": _physical(finding.place, files)}
     named: list[Member] = [
         {"fullyQualifiedName": safe(name)} for name in (finding.path, finding.place.element) if name
@@ -200,7 +200,7 @@ def _finding_place(finding: Finding, files: _Files) -> Member:
     return member
 
 
-def _related(number: int, mention: Mention, finding: Finding, files: _Files) -> Member:
+def _related(number: int, mention: NamedSetting, finding: Finding, files: _Artifacts) -> Member:
     words = f"{mention.name}: {mention.written or 'nothing'}"
     return {
         "id": number,
@@ -210,14 +210,14 @@ def _related(number: int, mention: Mention, finding: Finding, files: _Files) -> 
     }
 
 
-def _physical(place: Place, files: _Files) -> Member:
+def _physical(place: Place, files: _Artifacts) -> Member:
     return {
         "artifactLocation": _location(place.file, files),
         "region": {"startLine": place.line, "startColumn": place.column},
     }
 
 
-def _suppression(told: Suppressed, files: _Files) -> Member:
+def _suppression(told: Suppressed, files: _Artifacts) -> Member:
     return {
         "kind": "external",
         "status": "accepted",
@@ -226,7 +226,7 @@ def _suppression(told: Suppressed, files: _Files) -> Member:
     }
 
 
-def _invocation(report: CiReport, files: _Files) -> Member:
+def _invocation(report: CiReport, files: _Artifacts) -> Member:
     notifications = [_notification(item, files) for item in report.unread]
     member: dict[str, Member] = {"executionSuccessful": not notifications}
     if STDIN in files.indices:
@@ -235,7 +235,7 @@ def _invocation(report: CiReport, files: _Files) -> Member:
     return member
 
 
-def _notification(item: Unread, files: _Files) -> Member:
+def _notification(item: Unread, files: _Artifacts) -> Member:
     """A file that was not checked (3.58)."""
     whole: Member = {"artifactLocation": _location(item.file, files)}
     physical = _physical(item.place, files) if item.place else whole

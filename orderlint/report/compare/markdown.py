@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.ci.markdown import MOST_FINDINGS, listed
+from orderlint.report.ci.markdown import MOST_FINDINGS, list_items
 from orderlint.report.compare import set_words, words
-from orderlint.report.markdown import code, shown
+from orderlint.report.markdown import code, visibly
 from orderlint.report.order.words import not_checked_words
 from orderlint.report.words import (
     CAUTION,
@@ -37,8 +37,8 @@ def of_sets(found: ComparedSets, at: int) -> str:
     verdict = FOR_CHANGE[found.assessment.verdict]
     parts = [
         f"## {code(found.after.file)}: {verdict}, by what is new",
-        f"The later set is **{relation.lower()}**. {shown(sentence)} "
-        f"{shown(set_words.newly_words(found))}",
+        f"The later set is **{relation.lower()}**. {visibly(sentence)} "
+        f"{visibly(set_words.newly_words(found))}",
         *_listed("", set_words.headlines(found)),
         *_listed("Not checked", not_checked_words(found.not_checked)),
         *_items("Newly broken", list(map(_newly, _told(found))), MOST_FINDINGS),
@@ -46,8 +46,8 @@ def of_sets(found: ComparedSets, at: int) -> str:
         *_listed("Also broken", set_words.covered_words(found)),
         *_listed("Broken before too", filter(None, [set_words.broken_before_words(found)])),
         *_listed("Offered otherwise", map(set_words.option_change_words, found.option_changes)),
-        shown(set_words.checked_words(found, f", as of {instant_words(at)}")),
-        f"*{shown(CAUTION)}*",
+        visibly(set_words.checked_words(found, f", as of {instant_words(at)}")),
+        f"*{visibly(CAUTION)}*",
     ]
     return "\n\n".join(parts) + "\n"
 
@@ -66,8 +66,8 @@ def _newly(item: NewlyBrokenRule) -> str:
     picks = set_words.example_picks(item.broken.example) or ["all as it is preset"]
     says = item.order_finding.says if item.order_finding else finding.says
     return (
-        f"**{LEVELS_FOR_AUTHOR[finding.level]}** {code(item.broken.rule)}: {shown(says)} "
-        f"Picked: {shown('; '.join(picks))}. {_question(finding)} ({code(str(finding.place))})"
+        f"**{LEVELS_FOR_AUTHOR[finding.level]}** {code(item.broken.rule)}: {visibly(says)} "
+        f"Picked: {visibly('; '.join(picks))}. {_question(finding)} ({code(str(finding.place))})"
     )
 
 
@@ -87,37 +87,37 @@ def of_orders(found: ComparedOrders, at: int) -> str:
     unchecked = len(change.unchecked) + len(now.unchecked)
     lines = [f"{counted(unchecked, 'rule')} could not be checked."] if unchecked else []
     parts = [
-        f"## {code(found.after.file)}: {shown(label)}",
-        shown(sentence),
+        f"## {code(found.after.file)}: {visibly(label)}",
+        visibly(sentence),
         *_listed("Not checked", (*not_checked_words(found.not_checked), *lines)),
         *_items("In the change", list(map(_finding, change.findings)), MOST_FINDINGS),
         *_items("In the later order", list(map(_finding, now.findings)), MOST_FINDINGS),
         *_listed("What is changed", words.change_words(found)),
         *_listed("What the controller would do otherwise, by ICP", words.behaviour_lines(found)),
-        shown(f"Compared with {found.before.file}, as of {instant_words(at)}. {words.COVERS}"),
-        f"*{shown(CAUTION)}*",
+        visibly(f"Compared with {found.before.file}, as of {instant_words(at)}. {words.COVERS}"),
+        f"*{visibly(CAUTION)}*",
     ]
     return "\n\n".join(parts) + "\n"
 
 
 def _finding(finding: Finding) -> str:
     return (
-        f"**{LEVELS[finding.level]}** {code(finding.rule)}: {shown(finding.says)} "
+        f"**{LEVELS[finding.level]}** {code(finding.rule)}: {visibly(finding.says)} "
         f"{_question(finding)} ({code(str(finding.place))})"
     )
 
 
 def _question(finding: Finding) -> str:
-    return shown(f"Ask the {finding.ask_whom}: {finding.ask}")
+    return visibly(f"Ask the {finding.ask_whom}: {finding.ask}")
 
 
 def _listed(heading: str, lines: Iterable[str]) -> Iterator[str]:
     """A list of plain texts under a heading; nothing where there is none."""
-    return _items(heading, list(map(shown, lines)), MOST_LINES)
+    return _items(heading, list(map(visibly, lines)), MOST_LINES)
 
 
 def _items(heading: str, items: Sequence[str], most: int) -> Iterator[str]:
     """A list of items that are marked already, and how many more there are."""
     if not items:
         return
-    yield f"{f'**{shown(heading)}**' if heading else ''}\n\n{listed(items, most)}".lstrip()
+    yield f"{f'**{visibly(heading)}**' if heading else ''}\n\n{list_items(items, most)}".lstrip()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE, field_table
-from orderlint.finding import Finding, Mention, Unchecked
+from orderlint.finding import Finding, NamedSetting, Unchecked
 from orderlint.report.ci import results as ci
 from orderlint.report.compare import set_words, words
 from orderlint.report.order.table import list_missing
@@ -57,7 +57,7 @@ def _open_on_set(unchecked: Unchecked, found: ComparedSets) -> Finding:
     return ci.unchecked_finding(
         unchecked,
         found.rulebook.rules[unchecked.rule],
-        Mention(lead, field_table().display_name(lead), "", found.after.place_of(lead)),
+        NamedSetting(lead, field_table().display_name(lead), "", found.after.place_of(lead)),
         f"A new order may leave it unchecked, for lack of {missing}.",
         "author",
     )
@@ -86,7 +86,7 @@ def _open_in_change(unchecked: Unchecked, found: ComparedOrders) -> Finding:
     return ci.unchecked_finding(
         unchecked,
         rule,
-        Mention(lead, field_table().display_name(lead), "", side.order.place_of(plain)),
+        NamedSetting(lead, field_table().display_name(lead), "", side.order.place_of(plain)),
         f"It could not be checked of the change, for lack of {names}.",
         rule.ask_whom,
     )

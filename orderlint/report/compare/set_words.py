@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.report.review.words import leaf_words, pick_words, taking_words
 from orderlint.report.words import counted, name_of
 
@@ -42,12 +42,12 @@ COVERS = (
 )
 
 BEFORE = {
-    Result.BROKEN: "The earlier set has orders that break it too.",
-    Result.NOT_PROVED: "Whether an order from the earlier set breaks it was not proved.",
-    Result.UNDETERMINED: "No order from the earlier set breaks it; some may leave it unchecked.",
-    Result.VACUOUS: "No order from the earlier set is one that this rule speaks of.",
-    Result.PROVED: "Every order from the earlier set keeps it.",
-    Result.AT_SIGNING: "In orders from the earlier set it was left to signing.",
+    Decision.BROKEN: "The earlier set has orders that break it too.",
+    Decision.NOT_PROVED: "Whether an order from the earlier set breaks it was not proved.",
+    Decision.UNDETERMINED: "No order from the earlier set breaks it; some may leave it unchecked.",
+    Decision.VACUOUS: "No order from the earlier set is one that this rule speaks of.",
+    Decision.PROVED: "Every order from the earlier set keeps it.",
+    Decision.AT_SIGNING: "In orders from the earlier set it was left to signing.",
 }
 """How the earlier set fares under a rule."""
 
@@ -132,7 +132,7 @@ def before_words(item: NewlyBroken) -> str:
     """How the earlier set fares under a rule that a new order breaks or may leave unchecked."""
     was = item.before
     names = _listed([name_of(path) for path in was.at_signing])
-    partly = names and was.result is not Result.AT_SIGNING
+    partly = names and was.result is not Decision.AT_SIGNING
     rest = f" Of it, what rests on the {names} was left to signing." if partly else ""
     return BEFORE[was.result] + rest
 

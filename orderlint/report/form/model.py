@@ -76,7 +76,7 @@ class UnitTwice(NamedTuple):
         )
 
 
-class Group(NamedTuple):
+class FormSection(NamedTuple):
     """A section of the form: the key of its part of an order, its name, and whether it is open.
 
     Without a key, it is a run of fields that stand in no section.
@@ -93,7 +93,7 @@ def groups(
     needed: Mapping[str, frozenset[str]],
     twice: Mapping[str, UnitTwice],
     sources: Mapping[str, SourceOf],
-) -> tuple[Group, ...]:
+) -> tuple[FormSection, ...]:
     """The form with these texts by path; `needed` are the sections that each therapy needs.
 
     `twice` are the paths where two units stand, `sources` those read in a text. A section is open
@@ -110,7 +110,7 @@ def groups(
         )
         is_written = any(control.text or control.source for control in controls)
         is_open = key == "" or key in open_keys or is_written
-        made.append(Group(key, names.get(key, "Order"), controls, is_open))
+        made.append(FormSection(key, names.get(key, "Order"), controls, is_open))
     return tuple(made)
 
 

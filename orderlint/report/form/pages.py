@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.fields import field_table
 from orderlint.finding import Finding, Level
 from orderlint.report import blocks as b
-from orderlint.report.html import asset, digest_of, fragment, template
+from orderlint.report.html import asset, csp_source, fragment, template
 from orderlint.report.html import page as page_of_reports
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words
@@ -26,14 +26,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from orderlint.readback import ReadBack
-    from orderlint.report.form.model import Group
+    from orderlint.report.form.model import FormSection
     from orderlint.verification import Verified
 
 NOT_CHECKED = "Not checked"
 PATIENT = "Patient, written by hand"
 
 
-class Shown(NamedTuple):
+class ShownResult(NamedTuple):
     """A result as markup, and its verdict in words for where there is room for no more."""
 
     markup: str
@@ -84,9 +84,9 @@ class FormPage(NamedTuple):
     """
 
     base: str
-    groups: Sequence[Group]
+    groups: Sequence[FormSection]
     needed: str
-    result: Shown
+    result: ShownResult
     yaml: str
     policy: str
     most: int
@@ -102,9 +102,9 @@ class FormPage(NamedTuple):
 @functools.cache
 def content_security_policy() -> str:
     """What the pages may load: their style sheets, their script, and answers of this server."""
-    styles = f"{digest_of(asset('page.css'))} {digest_of(asset('form.css'))}"
+    styles = f"{csp_source(asset('page.css'))} {csp_source(asset('form.css'))}"
     return (
-        f"default-src 'none'; style-src {styles}; script-src {digest_of(asset('form.js'))}; "
+        f"default-src 'none'; style-src {styles}; script-src {csp_source(asset('form.js'))}; "
         "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
     )
 
@@ -114,7 +114,7 @@ def form_page(page: FormPage) -> str:
     return _rendered("form.html", page=page)
 
 
-def result_of(verified: Verified, unread: str = "") -> Shown:
+def show_result(verified: Verified, unread: str = "") -> ShownResult:
     """Verdict, reason, question, picture and the rest of what is to be said.
 
     `unread` says what was not read of the file; it stands at the verdict if anything is missing.
@@ -131,7 +131,7 @@ def result_of(verified: Verified, unread: str = "") -> Shown:
         )
     )
     links = _rendered("to-fields.html", fields=_fields_of(groups)) if groups else ""
-    return Shown(
+    return ShownResult(
         first + links + fragment(_rest(verified, groups)), words.verdict_words(verified)[0]
     )
 
@@ -148,11 +148,11 @@ def sheet_page(verified: Verified, digest: str, at: int) -> str:
     return page_of_reports(title, [(patient, *of_order.blocks(verified, at, digest))])
 
 
-def not_checked(why: str, paths: Sequence[str] = ()) -> Shown:
+def not_checked(why: str, paths: Sequence[str] = ()) -> ShownResult:
     """That nothing was checked, why, and the fields at which, in place of a result."""
     markup = _rendered("not-checked.html", title=NOT_CHECKED, why=why)
     links = _rendered("to-fields.html", fields=_named(paths)) if paths else ""
-    return Shown(markup + links, NOT_CHECKED)
+    return ShownResult(markup + links, NOT_CHECKED)
 
 
 class AskedPage(NamedTuple):
@@ -192,7 +192,7 @@ def told_page(page: ToldPage) -> str:
     return _rendered("told.html", page=page)
 
 
-def verdict_of(verified: Verified) -> str:
+def verdict_markup(verified: Verified) -> str:
     """The verdict alone, as markup."""
     return fragment(of_order.opening(verified))
 

@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.finding import Finding, Verdict
-from orderlint.report.markdown import shown
+from orderlint.report.markdown import visibly
 from orderlint.report.order import words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import BRIEF_CAUTION, LABELS, LEVELS, counted
@@ -87,7 +87,7 @@ def card_of_unread(why: str, about: Card) -> dict[str, Any]:
     """The card on an order that could not be read, and why; `why` is a sentence."""
     head = f"{_which(about)}{NOT_CHECKED}"
     summary = _fitting((f"{head}: {safe(why)}", f"{head}: {UNREAD}", head))
-    detail = "\n\n".join(map(shown, (UNREAD, why, BRIEF_CAUTION)))
+    detail = "\n\n".join(map(visibly, (UNREAD, why, BRIEF_CAUTION)))
     return _card(about, summary, "warning", detail)
 
 
@@ -129,9 +129,9 @@ def _detail(verified: Verified, *, is_drafted: bool) -> Iterator[str]:
     """The paragraphs of a card: the order, what was found first, what to ask, what is open."""
     groups = [*words.in_order(verified.assessment.findings)]
     sentence = words.verdict_words(verified)[1]
-    yield shown(f"{_order_words(verified)} {sentence}")
+    yield visibly(f"{_order_words(verified)} {sentence}")
     if is_drafted:
-        yield shown(DRAFTED)
+        yield visibly(DRAFTED)
     for group in groups[:1]:
         yield from _first(group)
     more = sum(map(len, groups[1:]))
@@ -140,14 +140,14 @@ def _detail(verified: Verified, *, is_drafted: bool) -> Iterator[str]:
     texts = [*words.not_checked_words(verified.not_checked)]
     yield from _few(texts)
     said = {sentence, *texts}
-    yield from (shown(note) for note in words.verdict_notes(verified) if note not in said)
-    yield shown(BRIEF_CAUTION)
+    yield from (visibly(note) for note in words.verdict_notes(verified) if note not in said)
+    yield visibly(BRIEF_CAUTION)
 
 
 def _few(texts: Sequence[str]) -> Iterator[str]:
     """The texts that are not checked, as far as a card has room for whole ones."""
     short = [text for text in texts if len(text) <= LONGEST_TEXT][:MOST_TEXTS]
-    yield from map(shown, short)
+    yield from map(visibly, short)
     more = len(texts) - len(short)
     if more:
         noun = "more text" if short else "text"
@@ -166,13 +166,13 @@ def _first(group: Sequence[Finding]) -> Iterator[str]:
     """What is found and asked; of missing settings all at once."""
     finding = group[0]
     if finding.family == MISSING_FAMILY:
-        yield shown(words.missing_heading(group))
+        yield visibly(words.missing_heading(group))
         parts = words.missing_words(group)
-        yield "\n".join(f"- {shown(f'{LEVELS[each.level]}: {each.text}')}" for each in parts)
+        yield "\n".join(f"- {visibly(f'{LEVELS[each.level]}: {each.text}')}" for each in parts)
         return
-    yield f"**{shown(_sentences(finding.says, finding.name))}**"
+    yield f"**{visibly(_sentences(finding.says, finding.name))}**"
     if finding.ask:
-        yield shown(f"Ask the {finding.ask_whom}: {_sentences(finding.ask, finding.name)}")
+        yield visibly(f"Ask the {finding.ask_whom}: {_sentences(finding.ask, finding.name)}")
 
 
 def _sentences(text: str, name: str) -> str:

@@ -51,7 +51,7 @@ def behaviour_words(behaviour: Behaviour, leaves: Mapping[str, Leaf], name: str)
     units = units_of(leaves["display_unit"].value)
     if behaviour.missing:
         return Segments(no_table(behaviour.missing, leaves), units, (), (), name)
-    acts = acts_in(behaviour.segments)
+    acts = opens_drain(behaviour.segments)
     first, second = units
     rows = (
         SegmentRow(
@@ -70,7 +70,7 @@ def units_of(shown: object) -> tuple[str, str]:
     return ("cmH2O", "mmHg") if shown == "cmH2O" else ("mmHg", "cmH2O")
 
 
-def acts_in(segments: Iterable[Segment]) -> bool:
+def opens_drain(segments: Iterable[Segment]) -> bool:
     """Whether the controller opens the drain's valve at any pressure."""
     return any(segment.valve == "open" for segment in segments)
 
@@ -163,7 +163,7 @@ def _provisos(behaviour: Behaviour, leaves: Mapping[str, Leaf]) -> Iterator[str]
             else "how the drain empties at this site"
         )
         yield f"Outflow is not known because of {cause}."
-    yield UNSEEN if acts_in(behaviour.segments) else UNSEEN_CLOSED
+    yield UNSEEN if opens_drain(behaviour.segments) else UNSEEN_CLOSED
 
 
 def additive_words(additive: Additive) -> Iterator[str]:

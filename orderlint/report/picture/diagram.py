@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.quantity_words import display_number, display_quantity
-from orderlint.report.order.table import action_words, acts_in, range_words, units_of
+from orderlint.report.order.table import action_words, opens_drain, range_words, units_of
 from orderlint.units import in_unit, read_constant
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def ends_words(normal: Normal, unit: str) -> str:
 
 def description_of(diagram: Diagram) -> list[str]:
     """The picture in words, a sentence for each part of it, from the highest ICP down."""
-    acts = acts_in(diagram.segments)
+    acts = opens_drain(diagram.segments)
     said = [level_words(mark, diagram.units) for mark in reversed(diagram.marks)]
     if diagram.normal:
         said.append(normal_words(diagram.normal, diagram.units[0]))

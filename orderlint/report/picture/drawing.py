@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.quantity_words import display_quantity
-from orderlint.report.order.table import acts_in, short_words
+from orderlint.report.order.table import opens_drain, short_words
 from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
 from orderlint.report.picture.diagram import Diagram, description_of, ends_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped
@@ -104,13 +104,13 @@ def drawings_of(diagrams: Sequence[Diagram]) -> tuple[Drawing, ...]:
 
 def _columns(diagram: Diagram) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
     """The labels of levels and of segments, from the highest ICP down."""
-    acts = acts_in(diagram.segments)
+    acts = opens_drain(diagram.segments)
     said = [tuple(_lines(short_words(s, acts), RIGHT)) for s in reversed(diagram.segments)]
     return [lines for _, lines in _level_texts(diagram)], said
 
 
 def _picture(diagram: Diagram, scale: Scale, top: int, bottom: int) -> Drawing:
-    acts = acts_in(diagram.segments)
+    acts = opens_drain(diagram.segments)
     bands = tuple(_band(s, kind_of(s, acts), scale, top, bottom) for s in diagram.segments)
     wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(diagram)]
     middles = [(band.top + band.bottom) // 2 for band in reversed(bands)]

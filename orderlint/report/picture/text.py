@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.quantity_words import display_number
 from orderlint.report.layout import wrap_paragraph
-from orderlint.report.order.table import acts_in, range_words, short_words
+from orderlint.report.order.table import opens_drain, range_words, short_words
 from orderlint.report.picture.diagram import Diagram, normal_words
 from orderlint.report.picture.segment_kinds import STYLES, kind_of
 from orderlint.units import in_unit
@@ -74,7 +74,7 @@ def _parts_of_segments(diagram: Diagram) -> Iterator[tuple[int, str, str, int]]:
     Yields for each part its rows and character, its label, and the number of levels below it. The
     label of a segment is next to its longest part.
     """
-    acts = acts_in(diagram.segments)
+    acts = opens_drain(diagram.segments)
     levels = [mark.ticks for mark in diagram.marks]
     for segment in reversed(diagram.segments):
         within = {level for level in levels if _is_within(level, segment)}

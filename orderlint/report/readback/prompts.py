@@ -172,7 +172,7 @@ def not_kept(reason: str) -> str:
     return f"What is entered cannot be kept: {reason} When you stop, it is shown, to be copied."
 
 
-def lost_words(why: str, entries: Mapping[str, str]) -> list[str]:
+def unkept_words(why: str, entries: Mapping[str, str]) -> list[str]:
     """What was entered, where it could be kept nowhere else."""
     lines = [f"{_name(path)}: {text}" for path, text in entries.items()]
     return [f"{why} What was entered could not be kept. It was:", *lines]

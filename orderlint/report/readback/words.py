@@ -33,7 +33,7 @@ VOID = (
 )
 
 
-class Item(NamedTuple):
+class SheetLine(NamedTuple):
     """One line of the sheet; `value` is empty where a person must look and write."""
 
     group: str
@@ -208,14 +208,14 @@ def twice_words(result: ReadBack) -> Iterator[str]:
         yield f"The {name} was looked at twice; at the first look: {first}."
 
 
-def sheet_of(result: ReadBack, digest: str, at: int) -> tuple[Item, ...]:
+def sheet_of(result: ReadBack, digest: str, at: int) -> tuple[SheetLine, ...]:
     """The sheet. `digest` is that of the order's bytes; `at` when the settings were compared."""
     seen, order = result.seen.leaves, result.ordered.order.leaves
     values = {path: _shown(leaf) for path, leaf in seen.items()}
     values |= {path: _shown(order[path]) for path in ("id", "revision")}
     values |= {ADDITIVE: _additive(seen), "digest": digest, "compared": compared_words(result, at)}
     return tuple(
-        Item(group, label, values.get(name, ""))
+        SheetLine(group, label, values.get(name, ""))
         for group, lines in _LINES.items()
         for label, name in lines.items()
     )

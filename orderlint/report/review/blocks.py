@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.behaviour import behaviour_of
 from orderlint.finding import Finding, Level
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
@@ -45,7 +45,7 @@ TOGETHER = "The narrowings named above, taken together"
 KNOWN = "Known already."
 
 _ABOUT_AN_ORDER = ("preset-breaks-rule", "reachable-order-breaks-rule")
-_ALWAYS = (Result.BROKEN, Result.NOT_PROVED, Result.PROVED)
+_ALWAYS = (Decision.BROKEN, Decision.NOT_PROVED, Decision.PROVED)
 """The results that are named even if no rule has them."""
 
 
@@ -239,13 +239,15 @@ def left_open(reviewed: Reviewed) -> list[str]:
         f"{', '.join(ids)}."
         for paths, ids in groups.items()
     ]
-    not_proved = len(words.proved(reviewed).get(Result.NOT_PROVED, ()))
+    not_proved = len(words.proved(reviewed).get(Decision.NOT_PROVED, ()))
     if not_proved:
         lines.append(
             f"Of the {not_proved} rules that were not proved it is not known whether some order "
             "leaves them unchecked."
         )
-    waits = ", but for those left to signing" if Result.AT_SIGNING in words.proved(reviewed) else ""
+    waits = (
+        ", but for those left to signing" if Decision.AT_SIGNING in words.proved(reviewed) else ""
+    )
     return lines or [f"No order from the set leaves a rule unchecked{waits}."]
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order.words import not_checked_words, suppressed_weight
@@ -52,8 +52,8 @@ def _notes(reviewed: Reviewed) -> Iterator[str]:
     """What stands beneath the verdict: what was not checked, and counts in a line."""
     yield from not_checked_words(reviewed.not_checked)
     counts = {result: len(rules) for result, rules in words.proved(reviewed).items()}
-    broken, proved = counts.pop(Result.BROKEN, 0), counts.pop(Result.PROVED, 0)
-    settled = counts.pop(Result.VACUOUS, 0)
+    broken, proved = counts.pop(Decision.BROKEN, 0), counts.pop(Decision.PROVED, 0)
+    settled = counts.pop(Decision.VACUOUS, 0)
     others = [f"{count} {words.COUNTED[result]}" for result, count in counts.items()]
     orders = reviewed.count
     most = "" if orders.is_exact else "at most "

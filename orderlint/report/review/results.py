@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.finding import Finding, Level, Mention, Unchecked
+from orderlint.finding import Finding, Level, NamedSetting, Unchecked
 from orderlint.report.ci import results as ci
 from orderlint.report.order.json import found_member
 from orderlint.report.order.words import as_far_as_read, not_checked_words
@@ -97,7 +97,7 @@ def _open(unchecked: Unchecked, reviewed: Reviewed) -> Finding:
     return ci.unchecked_finding(
         unchecked,
         reviewed.rulebook.rules[unchecked.rule],
-        Mention(lead, name_of(lead), "", reviewed.order_set.place_of(lead)),
+        NamedSetting(lead, name_of(lead), "", reviewed.order_set.place_of(lead)),
         f"An order from the set may leave it unchecked, for lack of {names}.",
         "author",
     )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.proof.prover import Result
+from orderlint.proof.prover import Decision
 from orderlint.quantity_words import format_quantity
 from orderlint.report.order.checked import standing_lines
 from orderlint.report.words import FREE_TEXT, LEVELS, name_of
@@ -22,25 +22,25 @@ if TYPE_CHECKING:
     from orderlint.set_review import Broken, Reviewed
 
 NAMES = {
-    Result.BROKEN: "Broken",
-    Result.NOT_PROVED: "Not proved",
-    Result.UNDETERMINED: "Left open",
-    Result.PROVED: "Proved",
-    Result.VACUOUS: "Does not arise",
-    Result.AT_SIGNING: "Left to signing",
-    Result.INACTIVE: "Not asked",
+    Decision.BROKEN: "Broken",
+    Decision.NOT_PROVED: "Not proved",
+    Decision.UNDETERMINED: "Left open",
+    Decision.PROVED: "Proved",
+    Decision.VACUOUS: "Does not arise",
+    Decision.AT_SIGNING: "Left to signing",
+    Decision.INACTIVE: "Not asked",
 }
 """The name of each result of a rule, heaviest first."""
 
 MEANINGS = {
-    Result.BROKEN: "Some order from the set breaks it.",
-    Result.NOT_PROVED: "Whether some order from the set breaks it is not known, and is no pass.",
-    Result.UNDETERMINED: "On some order it cannot be checked, for lack of what may stay empty or "
+    Decision.BROKEN: "Some order from the set breaks it.",
+    Decision.NOT_PROVED: "Whether some order from the set breaks it is not known, and is no pass.",
+    Decision.UNDETERMINED: "On some order it cannot be checked, for lack of what may stay empty or "
     "cannot be read.",
-    Result.PROVED: "Every order from the set keeps it.",
-    Result.VACUOUS: "No order from the set has what it speaks of, so that none can break it.",
-    Result.AT_SIGNING: "It rests on what is written at signing; verify checks it then.",
-    Result.INACTIVE: "The policy gives no value for it; the reasons stand below.",
+    Decision.PROVED: "Every order from the set keeps it.",
+    Decision.VACUOUS: "No order from the set has what it speaks of, so that none can break it.",
+    Decision.AT_SIGNING: "It rests on what is written at signing; verify checks it then.",
+    Decision.INACTIVE: "The policy gives no value for it; the reasons stand below.",
 }
 IN_PART = "In part left to signing"
 IN_PART_MEANS = "Of those above it rests in part on what is written at signing."
@@ -142,20 +142,20 @@ def document_words(order_set: OrderSet) -> str:
     return f"{order_set.file}: {', '.join(said)}."
 
 
-def proved(reviewed: Reviewed) -> dict[Result, list[str]]:
+def proved(reviewed: Reviewed) -> dict[Decision, list[str]]:
     """The ids of rules by result, heaviest first."""
     lacking = {item.rule for item in reviewed.assessment.inactive}
-    found: dict[Result, list[str]] = {result: [] for result in NAMES}
+    found: dict[Decision, list[str]] = {result: [] for result in NAMES}
     for proof in reviewed.proofs:
         # A rule without a value that is asked of other patients alone lacks nothing here.
-        is_elsewhere = proof.result is Result.INACTIVE and proof.rule not in lacking
-        found[Result.VACUOUS if is_elsewhere else proof.result].append(proof.rule)
+        is_elsewhere = proof.result is Decision.INACTIVE and proof.rule not in lacking
+        found[Decision.VACUOUS if is_elsewhere else proof.result].append(proof.rule)
     return {result: rules for result, rules in found.items() if rules}
 
 
 def in_part(reviewed: Reviewed) -> list[str]:
     """The rules that were decided in part; the rest is judged at signing."""
-    unasked = (Result.AT_SIGNING, Result.INACTIVE)
+    unasked = (Decision.AT_SIGNING, Decision.INACTIVE)
     return [p.rule for p in reviewed.proofs if p.at_signing and p.result not in unasked]
 
 
@@ -169,13 +169,13 @@ def summary(reviewed: Reviewed) -> str:
 
 
 COUNTED = {
-    Result.BROKEN: "broken by some order",
-    Result.NOT_PROVED: "not proved",
-    Result.UNDETERMINED: "left open",
-    Result.PROVED: "proved of every order",
-    Result.VACUOUS: "not arising",
-    Result.AT_SIGNING: "left to signing",
-    Result.INACTIVE: "not asked",
+    Decision.BROKEN: "broken by some order",
+    Decision.NOT_PROVED: "not proved",
+    Decision.UNDETERMINED: "left open",
+    Decision.PROVED: "proved of every order",
+    Decision.VACUOUS: "not arising",
+    Decision.AT_SIGNING: "left to signing",
+    Decision.INACTIVE: "not asked",
 }
 
 

@@ -84,7 +84,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
         yield "For example", said
     if isinstance(rule, CodeRule):
         yield "Found", FOUND_BY[rule.found_by]
-        yield from words_of(rule.id)
+        yield from words_looked_for(rule.id)
     else:
         asked, kept = condition_words(rule, rulebook)
         if len(rule.over) > 1:
@@ -107,7 +107,7 @@ def _parts(rule: Rule, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
     yield "Place", str(rule.place)
 
 
-def words_of(rule: str) -> Iterator[tuple[str, str]]:
+def words_looked_for(rule: str) -> Iterator[tuple[str, str]]:
     """The words by which a rule on free texts finds what it is about; nothing for another rule."""
     if rule == NUMBER_RULE:
         for name, subject in SUBJECTS.items():

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from orderlint.finding import Fault
     from orderlint.report.order.json import Member
     from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.satisfiability import Answer
+    from orderlint.rulebook.satisfiability import Satisfiability
 
 PASSES_MORE: Mapping[str, str] = {
     "higher": "a higher value",
@@ -176,7 +176,7 @@ def _answers(item: CheckedRule) -> Iterator[str]:
             yield f"{can}: no answer was found within the effort."
 
 
-def _answer(answer: Answer, rule: ConditionRule) -> str:
+def _answer(answer: Satisfiability, rule: ConditionRule) -> str:
     if answer.leaves is None:
         return "by no order." if answer.found == "no" else "no answer was found within the effort."
     paths = paths_in(*rule.conditions)

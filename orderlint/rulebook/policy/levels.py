@@ -103,7 +103,7 @@ def _completeness(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Ch
 
 
 def _levels(document: Document, rules: Mapping[str, Rule]) -> Iterator[_Changed]:
-    for record in records(document, "levels"):
+    for record in policy_records(document, "levels"):
         known_keys(record, ("rule", "level", "reason", "approved_by"), "a changed level")
         rule, level = scalar(record, "rule"), scalar(record, "level")
         if rule.text not in rules:
@@ -118,7 +118,7 @@ def _check_level(level: Scalar, levels: tuple[str, ...]) -> None:
         refuse(level, f"a level is one of: {', '.join(levels)}{near(level.text, levels)}")
 
 
-def records(document: Document, key: str) -> tuple[Section, ...]:
+def policy_records(document: Document, key: str) -> tuple[Section, ...]:
     """The sections of a list at the top of a policy; none if it is left out."""
     node = document.root.get(key)
     if node is None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.rulebook.policy.levels import must_stand, records
+from orderlint.rulebook.policy.levels import must_stand, policy_records
 from orderlint.rulebook.rule import CodeRule, Rule, Suppression
 from orderlint.rulebook.rule_reader import known_path
-from orderlint.rulebook.yaml_fields import known_keys, nearest, optional, refuse, scalar, words
+from orderlint.rulebook.yaml_fields import known_keys, most_like, optional, refuse, scalar, words
 from orderlint.units import parse_instant
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def suppressions(
     `rules` have the levels that they have without the policy. Raises Refused at a key, a path or a
     time that cannot be read.
     """
-    written = records(document, "suppressions")
+    written = policy_records(document, "suppressions")
     items = [_suppression(number, record) for number, record in enumerate(written, 1)]
     wrong = [(item, next(_wrong(item, rules), None)) for item in items]
     allowed = tuple(item for item, fault in wrong if fault is None)
@@ -60,7 +60,7 @@ def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
     """What keeps a suppression from being applied, the most serious fault first."""
     rule = rules.get(item.rule)
     if rule is None:
-        close = nearest(item.rule, rules)
+        close = most_like(item.rule, rules)
         yield item.fault(
             "suppression-rule-unknown", near=f"; the nearest is {close}" if close else ""
         )

@@ -8,7 +8,7 @@ from orderlint.audit.model import (
     AuditResult,
     GroupCounts,
     GroupRule,
-    Moved,
+    MovedRows,
     Refusals,
     RefusedRow,
     RuleCounts,
@@ -154,7 +154,7 @@ def result(**changes):
         "against": Against(
             *("adult unit", "ef" * 32, "12" * 32, dict.fromkeys(Verdict, 1)),
             {MARGIN: RuleCounts(Level.CLARIFY, "drain-height", reported=180)},
-            *(1490, (), Moved(60, 20), {MARGIN: Moved(70, 10)}),
+            *(1490, (), MovedRows(60, 20), {MARGIN: MovedRows(70, 10)}),
         ),
     }
     return AuditResult(**{**members, **changes})

@@ -11,7 +11,7 @@ import pytest
 from orderlint.audit.auditor import Audit, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
 from orderlint.audit.run import run
-from orderlint.audit.tables.opening import digest_of, open_table
+from orderlint.audit.tables.opening import file_digest, open_table
 from orderlint.reading import read
 from orderlint.report.audit.broken_rows import BROKEN, REPORTED, BrokenRows
 from orderlint.rulebook.load import load
@@ -28,7 +28,7 @@ def audited(tmp_path_factory):
     entries = read_table_map(read(MAP.read_bytes(), MAP.name, "table-map"))
     audit = Audit(
         [table],
-        [digest_of(table.name)],
+        [file_digest(table.name)],
         mapping_of([table], entries, carry=True),
         [GivenPolicy(load(), "built-in")],
         Options(),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import product
 
-from orderlint.audit.model import Moved
+from orderlint.audit.model import MovedRows
 from orderlint.report.audit.small_cells import NOT_SHOWN, shown_moves
 
 MIN = 3
@@ -20,7 +20,7 @@ def possible(text):
 def test_each_small_number_has_another_value_that_fits():
     for both, gone, new in product(range(MOST), repeat=3):
         numbers = (both + gone, both + new, gone, new)
-        shown = [s.text for s in shown_moves(both + gone, both + new, Moved(gone, new), MIN)]
+        shown = [s.text for s in shown_moves(both + gone, both + new, MovedRows(gone, new), MIN)]
         fitting = [
             (b, a, g, n)
             for b, a, g, n in product(*map(possible, shown))

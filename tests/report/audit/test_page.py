@@ -30,7 +30,7 @@ from orderlint.audit.model import (
 )
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.blocks import blocks, brief_blocks
-from orderlint.report.audit.words import Written
+from orderlint.report.audit.words import WrittenRows
 from orderlint.report.blocks import CountTable
 from orderlint.report.text import render_blocks
 from orderlint.tables.table_map import MappedColumn
@@ -283,7 +283,10 @@ def test_there_is_one_heading_of_the_first_level():
 
 
 def test_the_columns_that_are_changed_in_a_file_of_rows_are_said():
-    written = [Written("rows.csv", 9, ("free <b>", "id")), Written("sheet.xlsx", 1, (), ("id",))]
+    written = [
+        WrittenRows("rows.csv", 9, ("free <b>", "id")),
+        WrittenRows("sheet.xlsx", 1, (), ("id",)),
+    ]
     said = "In rows.csv, column free <b>, id, an apostrophe stands before what a spreadsheet would"
     for made in (blocks, brief_blocks):
         text = render_blocks(made(result(), RULES, written), width=10_000)
