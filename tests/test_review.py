@@ -133,6 +133,7 @@ def _book():
     return load("order-set")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SETS)
 def test_the_heaviest_finding_leads_and_makes_the_verdict(name):
     found = reviewed(name)

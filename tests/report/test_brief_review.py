@@ -47,6 +47,7 @@ def test_the_sound_set_is_one_screen_and_the_cornered_one_shows_a_broken_rule_on
     assert "Would it do to offer only 8 mmHg, 10 mmHg or 12 mmHg" in " ".join(screen.split())
 
 
+@pytest.mark.slow
 def test_every_finding_is_named_whether_it_is_known_or_not():
     found = reviewed("set-blanks-and-mixed-units.yaml")
     text = " ".join(brief("set-blanks-and-mixed-units.yaml").split())
@@ -58,6 +59,7 @@ def test_every_finding_is_named_whether_it_is_known_or_not():
     assert missing
 
 
+@pytest.mark.slow
 def test_a_rule_that_a_heavier_one_covers_is_named():
     text = " ".join(brief("set-blanks-and-mixed-units.yaml").split())
     named = "display-unit-differs, drain-far-below-treat-above, output-limit-under-expected"

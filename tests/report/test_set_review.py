@@ -131,6 +131,7 @@ def test_presets_in_which_something_is_found_are_said_to_have_it(changed, is_uns
     assert f"in them, named above; the heaviest is {weight}." in said
 
 
+@pytest.mark.slow
 def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(blanks):
     """Else nobody would hear of it before the heavier one is mended."""
     silent = [i for i in blanks.broken if i.order_finding and i.order_finding.rule != i.rule.id]
@@ -145,6 +146,7 @@ def test_of_a_broken_rule_that_a_heavier_one_speaks_for_verify_is_quoted_too(bla
         assert " ".join(verify_says(item).split()) in said_of(blanks)
 
 
+@pytest.mark.slow
 def test_narrowings_together_say_of_which_broken_rules_they_prove_nothing(blanks):
     offers, said = joint_narrowings(blanks)
     proved, rest = said.split(" Of the other broken rules it proves nothing: ")
@@ -226,6 +228,7 @@ def test_an_order_of_which_it_is_not_known_that_none_is_nearer_is_not_called_the
     assert leads(open_).endswith(departs.format(", perhaps not"))
 
 
+@pytest.mark.slow
 def test_what_is_missing_from_the_presets_stands_in_one_list_with_what_was_known_marked(blanks):
     gone = review_blocks.missing_presets(blanks)
     said = said_of(blanks)
