@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from orderlint.order import Leaf
-    from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.policy.policy_values import PolicyValue
     from orderlint.rulebook.rule import Rulebook
 
 NAME, CONCENTRATION = "irrigation.additive.name", "irrigation.additive.concentration"

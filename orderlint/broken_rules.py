@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from orderlint.fields import CHECKED_AT, field_table
 from orderlint.finding import Fault, Finding, NamedSetting, Place
 from orderlint.language.tree import Written, atoms
+from orderlint.rulebook.citation import cited
 from orderlint.rulebook.rule import (
     MISSING_FAMILY,
     ConditionBase,
@@ -17,7 +18,6 @@ from orderlint.rulebook.rule import (
     Rulebook,
     subjects_of,
 )
-from orderlint.rulebook.source import cited
 from orderlint.templates import (
     TemplateValues,
     flagged_places,

@@ -22,9 +22,9 @@ from orderlint.order_set.model import OrderSet, preset_order, to_fill, within
 from orderlint.order_set.static_checks import set_faults, with_controller_steps
 from orderlint.proof.counterexample import Counterexample, counterexample_of
 from orderlint.proof.counting import Count, count
-from orderlint.proof.gating import Gating, gating_of, is_closed_choice
 from orderlint.proof.narrowing import Narrowing, meet, narrowings_of
 from orderlint.proof.prover import LIMITS, Decision, Proof, Prover
+from orderlint.proof.suggested_condition import Gating, gating_of, is_closed_choice
 from orderlint.proof.unused_options import Choices, choices_of
 from orderlint.set_findings import (
     NO_SOUND_ORDER,

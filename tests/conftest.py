@@ -30,7 +30,7 @@ ANY_SIZE_AND_SPEED = {
 WORKED_OUT = (
     "orderlint.comparison.sets.compare_sets",
     "orderlint.set_review.review_set",
-    "orderlint.report.audit.whole_counts.hidden_counts",
+    "orderlint.report.audit.table_counts.hidden_counts",
 )
 settings.register_profile("quick", max_examples=8, **ANY_SIZE_AND_SPEED)
 settings.register_profile("coverage", max_examples=15, **ANY_SIZE_AND_SPEED)
@@ -67,7 +67,7 @@ def worked_out_once(monkeypatch):
 @pytest.fixture
 def contradictions_found_once(monkeypatch):
     """Policies with the same do-not-start rules are asked once whether an order keeps them."""
-    monkeypatch.setattr("orderlint.rulebook.own_rules_check.contradictions", _contradictions())
+    monkeypatch.setattr("orderlint.rulebook.policy_rules_check.contradictions", _contradictions())
 
 
 @functools.cache

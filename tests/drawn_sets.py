@@ -21,8 +21,8 @@ from orderlint.language.types import Scope
 from orderlint.order_set.model import Gate, OfferedSection, OrderSet, Slot, Span, order_of, within
 from orderlint.proof.prover import LIMITS, Prover
 from orderlint.proof.search_space import example_of, leaf_in_range
+from orderlint.rulebook.citation import Source
 from orderlint.rulebook.rule import CodeRule, Instance, OrderRule, Rulebook
-from orderlint.rulebook.source import Source
 
 HERE = Place("set.yaml", 1, 1)
 NAME = Name("therapy", 0)

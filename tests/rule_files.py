@@ -9,7 +9,7 @@ import pytest
 from orderlint.finding import Place, Refused
 from orderlint.reading import read
 from orderlint.rulebook.build import build_rulebook
-from orderlint.rulebook.files import Files
+from orderlint.rulebook.source_documents import Files
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

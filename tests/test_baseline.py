@@ -25,7 +25,7 @@ from orderlint.report.ci.baseline import (
     render,
     unchecked_key,
 )
-from orderlint.report.ci.results import (
+from orderlint.report.ci.model import (
     CheckedDocument,
     CiReport,
     counts,
@@ -33,7 +33,7 @@ from orderlint.report.ci.results import (
     numbered_results,
     of_order,
 )
-from orderlint.report.review.results import of_set
+from orderlint.report.review.ci_results import of_set
 from orderlint.rulebook.load import load
 from orderlint.verification import verify
 

@@ -13,9 +13,9 @@ from orderlint.finding import NotChecked, Place, Verdict
 from orderlint.order_set.free_texts import texts_not_checked
 from orderlint.order_set.static_checks import set_faults
 from orderlint.proof.certificates import CertificateRefused, certificate, recheck
-from orderlint.report.ci.results import of_orders
+from orderlint.report.ci.model import of_orders
 from orderlint.report.order.words import LONGEST_TEXT, as_far_as_read, not_checked_words
-from orderlint.report.review.results import of_set
+from orderlint.report.review.ci_results import of_set
 from orderlint.rulebook.load import load
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"

@@ -8,7 +8,7 @@ import pytest
 from policy_files import LOCAL, RULE, local, refused, suppression
 
 from orderlint.finding import Level, Verdict
-from orderlint.rulebook.own_rules_check import of_policy
+from orderlint.rulebook.policy_rules_check import of_policy
 from orderlint.verification import Verified, verify
 
 pytestmark = pytest.mark.usefixtures("contradictions_found_once")

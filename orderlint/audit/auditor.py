@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint.audit.columns import Mapping as Columns
     from orderlint.audit.rows import Cells, OrderRows
-    from orderlint.audit.tables.table import Table
+    from orderlint.audit.table_files.table import Table
     from orderlint.audit.text_classes import ReadTexts
     from orderlint.rulebook.rule import Rulebook
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderlint.audit.tables.table import Table, floats_refused
+from orderlint.audit.table_files.table import Table, floats_refused
 from orderlint.finding import Place, Refused
 from orderlint.rulebook.yaml_fields import near
 from orderlint.tables.table_map import MapEntry, MappedColumn, mapped_columns, paths

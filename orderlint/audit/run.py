@@ -12,8 +12,8 @@ from orderlint import __version__
 from orderlint.audit.auditor import Audit, AuditedPart, Auditor, FilePart
 from orderlint.audit.result import result_of
 from orderlint.audit.row_reader import MEMORY_BUDGET
-from orderlint.audit.tables.arrow_cells import cells_by_path, cells_of
-from orderlint.audit.tables.table import chunks
+from orderlint.audit.table_files.arrow_cells import cells_by_path, cells_of
+from orderlint.audit.table_files.table import chunks
 from orderlint.audit.tally import Tally
 from orderlint.audit.text_classes import read_texts
 

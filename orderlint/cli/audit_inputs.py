@@ -16,7 +16,7 @@ from orderlint.audit.columns import mapping_of
 from orderlint.audit.part_folder import PartFolder
 from orderlint.audit.reading_pool import ReadingPool
 from orderlint.audit.run import Means, run
-from orderlint.audit.tables.opening import file_digest, open_table
+from orderlint.audit.table_files.opening import file_digest, open_table
 from orderlint.cli.inputs import load_rulebook, read_content, read_site_policy
 from orderlint.cli.options import checked_output
 from orderlint.cli.outputs import print_errors

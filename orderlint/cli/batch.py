@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from orderlint.api.policies import Purpose
     from orderlint.api.results import HasUncheckedTexts
     from orderlint.cli.results import Wanted
-    from orderlint.report.ci.results import CiReport
+    from orderlint.report.ci.model import CiReport
     from orderlint.rulebook.rule import Rule
 
 T = TypeVar("T", bound="HasUncheckedTexts")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from orderlint.assessment import Assessment
-    from orderlint.report.ci.results import CiReport
+    from orderlint.report.ci.model import CiReport
 
 
 BELOW = 0
@@ -33,7 +33,7 @@ def status_of(found: Assessment, fail_at: Level) -> int:
 
 def statuses_of(report: CiReport, fail_at: Level) -> list[int]:
     """The same for each document of a CI report: known and suppressed results do not count."""
-    from orderlint.report.ci.results import counts  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.model import counts  # noqa: PLC0415 - cold start
 
     return [
         FINDINGS if any(counts(result, fail_at) for result in item.results) else BELOW

@@ -14,8 +14,8 @@ from orderlint.own_files import CannotWrite
 from orderlint.readback import dialogue
 from orderlint.reading.limits import LONG_DIGITS
 from orderlint.reading.unicode_checks import first_refused_offset
-from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
+from orderlint.report.wrapping import wrap_paragraph
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

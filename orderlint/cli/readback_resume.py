@@ -15,9 +15,9 @@ from orderlint.finding import Refused
 from orderlint.readback.saved_answers import KEPT, Saved, saved_from
 from orderlint.reading import read
 from orderlint.reading.limits import LONG_DIGITS
-from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.visible_text import safe
+from orderlint.report.wrapping import wrap_paragraph
 
 _WIDTH = 79
 

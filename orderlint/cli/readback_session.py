@@ -19,9 +19,9 @@ from orderlint.own_files import CannotWrite
 from orderlint.readback import ReadBack, dialogue, observed, read_back
 from orderlint.readback.findings import longest_age
 from orderlint.readback.saved_answers import Saved, resume, same_people, saved_text
-from orderlint.report.layout import wrap_paragraph
 from orderlint.report.readback import prompts as words
 from orderlint.report.words import instant_words
+from orderlint.report.wrapping import wrap_paragraph
 
 if TYPE_CHECKING:
     from orderlint.cli.kept_files import KeptFolder

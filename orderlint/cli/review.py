@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from orderlint.cli.results import Wanted
     from orderlint.finding import Finding
     from orderlint.report.ci.baseline import Baseline
-    from orderlint.report.ci.results import CiReport
-    from orderlint.report.review.results import EarlierSets
+    from orderlint.report.ci.model import CiReport
+    from orderlint.report.review.ci_results import EarlierSets
     from orderlint.set_review import Reviewed
 
 _EPILOG = """\b
@@ -177,7 +177,7 @@ def _known_in(
     what is new could not be told.
     """
     from orderlint.cli.revisions import earlier_policy, read_earlier  # noqa: PLC0415 - few need git
-    from orderlint.report.review.results import EarlierSets, earlier_review  # noqa: PLC0415
+    from orderlint.report.review.ci_results import EarlierSets, earlier_review  # noqa: PLC0415
 
     site, notes = read_site_policy(policy), []
     if as_it_was := earlier_policy(against, policy):

@@ -146,7 +146,7 @@ def _rendered(what: str, form: str, found: object, **beside: object) -> str:
 def _check(file: str, at: int, effort: int) -> int:
     # The solver takes a third of a second to import; nothing else here needs it.
     rulebook = rulebook_with_examples(file)
-    from orderlint.rulebook.own_rules_check import check_own_rules, of_policy  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy_rules_check import check_own_rules, of_policy  # noqa: PLC0415 - cold start
 
     budget = Budget(effort)
     checked, said = check_own_rules(rulebook, watched, budget), of_policy(rulebook, at, budget)

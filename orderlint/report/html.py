@@ -16,11 +16,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup, escape
 
 from orderlint.report.blocks import Marked
-from orderlint.report.layout import mark_quantities
 from orderlint.report.picture.drawing import drawing_of, drawings_of
 from orderlint.report.picture.svg import svg, swatch
 from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, file_not_checked_words
+from orderlint.report.wrapping import mark_quantities
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -93,20 +93,20 @@ def _pair(block: b.Pictures) -> list[tuple[str, Markup]]:
 
 
 def _timeline(block: b.Timeline) -> Markup | None:
-    from orderlint.report.picture.timeline import timeline_of, timeline_svg  # noqa: PLC0415 - rare
+    from orderlint.report.picture.plan_timeline import timeline_of, timeline_svg  # noqa: PLC0415 - rare
 
     timeline = timeline_of(block.plan)
     return Markup(timeline_svg(timeline, "plan")) if timeline else None
 
 
 def _monthly(block: b.Monthly) -> Markup:
-    from orderlint.report.picture.shares import monthly_svg  # noqa: PLC0415 - for audits alone
+    from orderlint.report.picture.audit_shares import monthly_svg  # noqa: PLC0415 - for audits alone
 
     return Markup(monthly_svg(block))
 
 
 def _bar(bar: b.Bar) -> Markup:
-    from orderlint.report.picture.shares import bar_svg  # noqa: PLC0415 - for audits alone
+    from orderlint.report.picture.audit_shares import bar_svg  # noqa: PLC0415 - for audits alone
 
     return Markup(bar_svg(bar))
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, assert_never
 
 from orderlint.report import blocks as b
-from orderlint.report.layout import NARROWEST, colored, wrap_paragraph
 from orderlint.report.visible_text import safe
 from orderlint.report.words import LEVELS, file_not_checked_words
+from orderlint.report.wrapping import NARROWEST, colored, wrap_paragraph
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -11,13 +11,13 @@ from orderlint.language.lower import lower
 from orderlint.language.surface import LanguageError, Surface
 from orderlint.language.types import Scope
 from orderlint.reading.node import Listing, Node, Section
-from orderlint.rulebook.files import Files, KeptRules, shipped_files
+from orderlint.rulebook.covers import Cover, covers_of, transitive_closure
 from orderlint.rulebook.instantiate import Environment, names_in
 from orderlint.rulebook.parsed_text import parse_condition, pinpointing
-from orderlint.rulebook.policy.builtin import Policy, read_policy
+from orderlint.rulebook.policy.policy_values import Policy, read_policy
 from orderlint.rulebook.rule import POLICY_FAMILY, ConditionRule, Rule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of, taken_names
-from orderlint.rulebook.subsumption import Cover, covers_of, transitive_closure
+from orderlint.rulebook.source_documents import Files, KeptRules, shipped_files
 from orderlint.rulebook.words_check import proofread
 from orderlint.rulebook.yaml_fields import pairs, plain_name, refuse, scalar, section, words
 
@@ -76,7 +76,7 @@ def build_rulebook(
         built_in = read_policy(files.built_in_policy, catalogue).with_values(values)
         return _built(files, built_in, catalogue, proofreading)
     from orderlint.rulebook.policy.document import apply_policy, checked_sources  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.policy.values import with_policy_values  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.policy.replaced_values import with_policy_values  # noqa: PLC0415 - cold start
 
     catalogue = checked_sources(files.policy, catalogue)
     built_in = read_policy(files.built_in_policy, catalogue).with_values(values)

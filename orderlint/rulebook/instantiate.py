@@ -15,14 +15,14 @@ from orderlint.language.surface import Comparison, LanguageError, Name, Surface,
 from orderlint.language.tree import And, Given, Member, Names, Not, Or, Subject, atoms, paths_of
 from orderlint.language.types import Constant, Quantity, Scope
 from orderlint.rulebook.parsed_text import ParsedText, pinpointing
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
+from orderlint.rulebook.policy.policy_values import DISPLAY_UNIT, NAMES, UNITS, is_by_unit
 from orderlint.rulebook.rule import Instance, Skipped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from orderlint.language.tree import Tree
-    from orderlint.rulebook.policy.builtin import Policy, PolicyValue
+    from orderlint.rulebook.policy.policy_values import Policy, PolicyValue
 
 
 @dataclass(frozen=True, slots=True)

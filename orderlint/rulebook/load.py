@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
     from orderlint.reading import Document
     from orderlint.reading.node import Section
-    from orderlint.rulebook.parts import Parts
     from orderlint.rulebook.plain_data import Plain
+    from orderlint.rulebook.prebuilt_parts import Parts
     from orderlint.rulebook.rule import Rule, Rulebook
 
     Purpose: TypeAlias = Literal["order", "read-back", "order-set", "change", "all"]
@@ -72,7 +72,7 @@ def _built_in(purpose: Purpose) -> Rulebook:
 def _whole() -> Parts:
     """The parts that are kept for other processes: of nothing that a policy had a hand in."""
     from orderlint.rulebook.build import build_anew  # noqa: PLC0415 - cold start
-    from orderlint.rulebook.parts import parts_of  # noqa: PLC0415 - cold start
+    from orderlint.rulebook.prebuilt_parts import parts_of  # noqa: PLC0415 - cold start
 
     return parts_of(build_anew())
 

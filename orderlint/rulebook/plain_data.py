@@ -28,8 +28,8 @@ _CLASSES: Mapping[str, str] = {
         ),
         "orderlint.language.types": "Quantity Choice Listed",
         "orderlint.rulebook.rule": "Skipped",
-        "orderlint.rulebook.source": "Source",
-        "orderlint.rulebook.policy.builtin": "PolicyValue",
+        "orderlint.rulebook.citation": "Source",
+        "orderlint.rulebook.policy.policy_values": "PolicyValue",
         "fractions": "Fraction",
     }.items()
     for name in names.split()

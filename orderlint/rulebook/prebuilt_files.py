@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from orderlint.rulebook.parts import Parts
     from orderlint.rulebook.plain_data import Plain
+    from orderlint.rulebook.prebuilt_parts import Parts
 
 PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 SHIPPED = os.path.join(PACKAGE, "rulebook", "prebuilt")

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from orderlint.language.surface import Surface
     from orderlint.language.types import Quantity, Scope
     from orderlint.reading.node import Section
-    from orderlint.rulebook.policy.builtin import PolicyValue
-    from orderlint.rulebook.source import Source
+    from orderlint.rulebook.citation import Source
+    from orderlint.rulebook.policy.policy_values import PolicyValue
     from orderlint.rulebook.standing_orders import StandingOrders
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NoReturn
 from orderlint.finding import Refused
 from orderlint.language.types import Quantity
 from orderlint.reading.node import Listing, Node, Scalar, Section
-from orderlint.rulebook.source import Source
+from orderlint.rulebook.citation import Source
 from orderlint.units import has_instant_form, parse_instant, read_constant
 
 if TYPE_CHECKING:

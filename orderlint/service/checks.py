@@ -20,7 +20,7 @@ from orderlint.finding import Refused
 from orderlint.reading.from_json import read_json
 from orderlint.reading.node import Listing, Node, Scalar, Section, nest_paths
 from orderlint.report.order.blocks import as_page
-from orderlint.report.order.card import FAULT, Card, card, card_of_unread
+from orderlint.report.order.hooks_card import FAULT, Card, card, card_of_unread
 from orderlint.report.unchecked_files import Unread
 from orderlint.service.hooks import DraftOrders, UnreadOrders
 from orderlint.service.pages import KeptPage, KeptPages

@@ -15,7 +15,7 @@ from orderlint.finding import Place, Refused
 from orderlint.reading.from_json import read_json
 from orderlint.reading.node import Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
-from orderlint.report.order.card import OVERRIDE_SYSTEM, OVERRIDES
+from orderlint.report.order.hooks_card import OVERRIDE_SYSTEM, OVERRIDES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

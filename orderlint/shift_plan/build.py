@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, get_args
 
 from orderlint.infusion import HOUR
 from orderlint.local_time import Clock, clock_changes, fixed_clock, zone_clock
-from orderlint.rulebook.source import cited
+from orderlint.rulebook.citation import cited
 from orderlint.shift_plan.estimates import estimate
 from orderlint.shift_plan.model import Event, EventKind, Formation, Omission, Plan
 from orderlint.shift_plan.notes import (
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from orderlint.order import Leaf
-    from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.policy.policy_values import PolicyValue
     from orderlint.verification import Verified
 
 _ORDER = get_args(EventKind)

@@ -9,8 +9,8 @@ import pytest
 from pyarrow import parquet
 from running import run
 
-from orderlint.audit.tables.arrow_cells import cells_of
-from orderlint.audit.tables.opening import open_table
+from orderlint.audit.table_files.arrow_cells import cells_of
+from orderlint.audit.table_files.opening import open_table
 
 HEAD = "written,treat_above,pause.upper\n"
 ROW = "2026-03-02T14:10:00Z,25 mmHg,20 mmHg\n"

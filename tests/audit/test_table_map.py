@@ -11,8 +11,8 @@ from pyarrow import parquet
 
 from orderlint.audit.columns import mapping_of
 from orderlint.audit.row_reader import text_at
-from orderlint.audit.tables.arrow_cells import cells_by_path
-from orderlint.audit.tables.opening import open_table
+from orderlint.audit.table_files.arrow_cells import cells_by_path
+from orderlint.audit.table_files.opening import open_table
 from orderlint.fields import load_schema
 from orderlint.finding import Refused
 from orderlint.reading import read

@@ -17,7 +17,7 @@ from orderlint.audit.auditor import Audit, Auditor, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
 from orderlint.audit.judge import judge
 from orderlint.audit.run import parts, run
-from orderlint.audit.tables.opening import open_table
+from orderlint.audit.table_files.opening import open_table
 from orderlint.rulebook.load import load
 
 if TYPE_CHECKING:

@@ -64,8 +64,10 @@ def verified_once(order, at, rulebook):
 def test_every_rule_can_be_shown_whole_in_each_form(rule, monkeypatch):
     # Its examples, and the rulebooks that they name, are read once for all forms.
     monkeypatch.setattr(RuleExample, "rulebook", rulebook_for)
-    monkeypatch.setattr("orderlint.report.rules.page.examples_of", lambda shown: examples(shown.id))
-    monkeypatch.setattr("orderlint.report.rules.page.verify_order", verified_once)
+    monkeypatch.setattr(
+        "orderlint.report.rules.listing.examples_of", lambda shown: examples(shown.id)
+    )
+    monkeypatch.setattr("orderlint.report.rules.listing.verify_order", verified_once)
     text = run("rules", rule)
     assert text.status == 0
     assert "Source:" in text.text
@@ -181,7 +183,7 @@ def test_a_cover_that_no_order_needs_is_noted(policy):
 def test_a_cover_of_which_no_answer_is_found_is_no_finding(policy, monkeypatch):
     """That the solver may give none: test_rules_together.py."""
     cover = CheckedCover("pause-limits-reversed", "demo", "open")
-    monkeypatch.setattr("orderlint.rulebook.own_rules_check.check_covers", lambda *_: [cover])
+    monkeypatch.setattr("orderlint.rulebook.policy_rules_check.check_covers", lambda *_: [cover])
     ran = run("rules", "--check", policy(RULE))
     assert ran.status == 0
     said = "demo on some order: no answer was found within the effort"

@@ -11,8 +11,8 @@ from policy_files import site_policy
 from running import run
 
 from orderlint.report.rules.policy import GATE_FORMS
-from orderlint.rulebook.files import shipped_files
 from orderlint.rulebook.load import load
+from orderlint.rulebook.source_documents import shipped_files
 
 VALUES = load("all").values
 

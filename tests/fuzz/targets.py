@@ -40,7 +40,7 @@ from orderlint.reading.node import Scalar, Section
 from orderlint.reading.unicode_checks import decode_text
 from orderlint.report.ci.baseline import read_baseline
 from orderlint.report.draft import draft_text
-from orderlint.rulebook.policy.builtin import Policy
+from orderlint.rulebook.policy.policy_values import Policy
 from orderlint.sentences.draft import drafted, read_draft
 from orderlint.service.trust import read_trust
 from orderlint.tables.order_table import order_of, read_order_table

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from orderlint.mentions.reader import mentions_in
 from orderlint.mentions.words import ACTS, AGREES, ANY, OTHERS, SUBJECTS
-from orderlint.report.rules.page import words_looked_for
+from orderlint.report.rules.listing import words_looked_for
 
 
 def said(text: str) -> list[str]:

@@ -17,7 +17,7 @@ from orderlint.finding import Place, Refused
 from orderlint.reading import KINDS, Document, read
 from orderlint.reading.document import FORMATS
 from orderlint.reading.node import Listing, Node, Scalar, Section
-from orderlint.rulebook import files, load, rules_folder
+from orderlint.rulebook import load, rules_folder, source_documents
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -298,7 +298,7 @@ def test_a_skipped_key_is_left_out_and_what_follows_keeps_its_place(value):
 
 
 def test_the_examples_of_the_rules_are_skipped_and_nothing_else_moves():
-    whole, bare = files.shipped_files(), files.shipped_files(examples=False)
+    whole, bare = source_documents.shipped_files(), source_documents.shipped_files(examples=False)
     for name, document in whole.families.items():
         for ours, theirs in zip(_rules(document), _rules(bare.families[name]), strict=True):
             kept = tuple(entry for entry in ours.entries if entry.key.text != "examples")
@@ -314,7 +314,10 @@ def without_libyaml(monkeypatch):
     monkeypatch.delattr(yaml, "CBaseLoader")
 
 
-SHIPPED = [*Path(files.__file__).parents[1].glob("rules/*.yaml"), *CLEAN.parent.glob("*.yaml")]
+SHIPPED = [
+    *Path(source_documents.__file__).parents[1].glob("rules/*.yaml"),
+    *CLEAN.parent.glob("*.yaml"),
+]
 
 
 @pytest.mark.slow
@@ -343,7 +346,7 @@ def test_without_the_c_part_of_pyyaml_what_is_no_yaml_is_refused(broken, monkeyp
 @pytest.mark.slow
 def test_without_the_c_part_of_pyyaml_an_order_is_verified(monkeypatch):
     without_libyaml(monkeypatch)
-    files.shipped_files.cache_clear()
+    source_documents.shipped_files.cache_clear()
     rules_folder.document.cache_clear()
     assert load._build("order") == load.load("order")
     assert run("verify", CLEAN, *AT).status == 0

@@ -7,10 +7,10 @@ import re
 from hypothesis import strategies as st
 
 from orderlint.finding import Finding, Level, NamedSetting, Place, Suppressed, Verdict
-from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
 from orderlint.report.unchecked_files import Unread
+from orderlint.rulebook.citation import Source
 from orderlint.rulebook.rule import CodeRule, Rule
-from orderlint.rulebook.source import Source
 
 # Markup, placeholders and links of SARIF, what XML 1.0 forbids, what turns or hides text, and
 # half characters, as a file name on disk can hold.

@@ -15,7 +15,7 @@ from report.said import LEVELS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.junit import NOTHING, READING, render
-from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult, counts
+from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult, counts
 from orderlint.report.unchecked_files import Unread
 from orderlint.report.visible_text import safe
 

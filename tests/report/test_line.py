@@ -12,7 +12,7 @@ from report.said import HIDDEN, reports
 
 from orderlint.finding import Place, Suppressed, Verdict
 from orderlint.report.ci.line import render
-from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
 from orderlint.report.unchecked_files import Unread
 from orderlint.report.visible_text import safe
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 from policy_files import RULE, local
 
-from orderlint.report.markdown import escaped
-from orderlint.report.rules.page import as_markdown, rule_as_markdown
+from orderlint.report.markdown_escape import escaped
+from orderlint.report.rules.listing import as_markdown, rule_as_markdown
 
 READER = MarkdownIt("commonmark").enable(["table", "strikethrough"])
 NASTY = [

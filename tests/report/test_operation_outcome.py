@@ -14,8 +14,8 @@ from running import AT, CLEAN, run
 
 from orderlint.api.policies import rulebook_for
 from orderlint.finding import Level, Place, Suppressed, Verdict
+from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
 from orderlint.report.ci.operation_outcome import render
-from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
 from orderlint.report.unchecked_files import Unread
 
 # https://hl7.org/fhir/R4/valueset-issue-severity.html and valueset-issue-type.html.

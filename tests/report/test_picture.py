@@ -14,7 +14,7 @@ from levels import LEVELS, ORDERED, THERAPIES, leaves_of, order_of
 
 from orderlint.behaviour import behaviour_of
 from orderlint.order import Leaf, State
-from orderlint.report.order.table import action_words, opens_drain
+from orderlint.report.order.segment_words import action_words, opens_drain
 from orderlint.report.picture import drawing as places
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.picture.drawing import drawing_of, drawings_of

@@ -19,7 +19,7 @@ from report.hand_made import CROSSED, FILE, SPELLING
 from report.said import FILES, HIDDEN, TEXTS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
-from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
 from orderlint.report.ci.sarif import FINGERPRINT, artifact_uri, render
 from orderlint.report.unchecked_files import Unread
 from orderlint.rulebook.load import load

@@ -42,4 +42,4 @@ def test_no_module_leads_back_to_itself(room):
 def test_what_is_imported_is_found_in_functions_and_for_types_too():
     found = graph("rulebook")
     assert "orderlint.rulebook.policy.document" in found["orderlint.rulebook.build"]
-    assert "orderlint.rulebook.source" in found["orderlint.rulebook.rule"]
+    assert "orderlint.rulebook.citation" in found["orderlint.rulebook.rule"]

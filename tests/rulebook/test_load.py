@@ -12,9 +12,9 @@ from rule_files import DERIVED, SOURCES, family, files, only, policy, record, re
 from orderlint.finding import Level, Refused
 from orderlint.reading import read
 from orderlint.rulebook.build import build_rulebook
-from orderlint.rulebook.files import KeptRules, shipped_files
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import CodeRule, Rulebook
+from orderlint.rulebook.source_documents import KeptRules, shipped_files
 
 POLICIES = sorted((Path(__file__).parents[2] / "examples").glob("policy-*.yaml"))
 NEEDED = ("rule", "level", "require", "says", "why", "ask", "ask_whom", "source")

@@ -10,7 +10,7 @@ from orderlint.finding import Refused
 from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.reading import read
 from orderlint.reading.node import Section
-from orderlint.rulebook.policy.builtin import read_policy
+from orderlint.rulebook.policy.policy_values import read_policy
 
 MMHG, CMH2O = 13_595_100, 10_000_000  # ticks; conventional mercury, 13.5951 g/mL
 CATALOGUE = {"handbook": "An invented handbook"}

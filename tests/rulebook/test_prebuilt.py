@@ -21,11 +21,11 @@ from running import AT, CLEAN, run
 import orderlint
 from orderlint.language.tree import And, Given, Or
 from orderlint.rulebook import load, prebuilt_files
-from orderlint.rulebook.files import shipped_files
-from orderlint.rulebook.parts import parts_of
 from orderlint.rulebook.plain_data import from_plain, plain
 from orderlint.rulebook.prebuilt import Prebuilt
 from orderlint.rulebook.prebuilt_files import found, keep, write_rulebook
+from orderlint.rulebook.prebuilt_parts import parts_of
+from orderlint.rulebook.source_documents import shipped_files
 
 PURPOSES = ["order", "read-back", "order-set", "change", "all"]
 LATER = time.time_ns() * 2

@@ -9,7 +9,7 @@ from rule_files import DERIVED, MARK, SOURCES, family, place_of_mark, policy, re
 from running import AT, CLEAN, run
 
 from orderlint.rulebook import load, prebuilt_files, rules_folder
-from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.source_documents import shipped_files
 
 SLIPS = {
     "a misspelled field": (

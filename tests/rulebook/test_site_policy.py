@@ -11,10 +11,10 @@ from orderlint.finding import Level, Place, Refused
 from orderlint.reading import read
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
-from orderlint.rulebook.own_rules_check import check_own_rules
-from orderlint.rulebook.policy.builtin import WEAKER
 from orderlint.rulebook.policy.document import locate_cause
 from orderlint.rulebook.policy.levels import must_stand
+from orderlint.rulebook.policy.policy_values import WEAKER
+from orderlint.rulebook.policy_rules_check import check_own_rules
 from orderlint.rulebook.rule import POLICY_FAMILY, OrderRule
 
 NEAR = "; did you mean "

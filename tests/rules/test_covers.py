@@ -6,9 +6,9 @@ import pytest
 
 from orderlint.rulebook import rules_folder
 from orderlint.rulebook.build import records
+from orderlint.rulebook.covers import covers_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import ConditionRule, subjects_of
-from orderlint.rulebook.subsumption import covers_of
 
 RULES = load("all").rules
 

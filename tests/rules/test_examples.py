@@ -32,8 +32,8 @@ from orderlint.order_set.static_checks import set_faults
 from orderlint.readback import read_back
 from orderlint.readback.observed import nothing_seen, read_seen
 from orderlint.rulebook.load import load
-from orderlint.rulebook.own_rules_check import check_own_rules
-from orderlint.rulebook.own_rules_check import of_policy as said_of
+from orderlint.rulebook.policy_rules_check import check_own_rules
+from orderlint.rulebook.policy_rules_check import of_policy as said_of
 from orderlint.rulebook.rule import CodeRule
 from orderlint.sentences.draft import drafted, unchecked_of
 from orderlint.utc_offset_check import offset_faults as off_zone

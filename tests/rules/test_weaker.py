@@ -18,12 +18,12 @@ from orderlint.language.types import Choice, Listed, Quantity
 from orderlint.readback import read_back
 from orderlint.readback.observed import read_seen
 from orderlint.rulebook import build
-from orderlint.rulebook.files import _named_in, shipped_files
 from orderlint.rulebook.instantiate import Environment
 from orderlint.rulebook.load import load
-from orderlint.rulebook.policy.builtin import read_policy
+from orderlint.rulebook.policy.policy_values import read_policy
 from orderlint.rulebook.rule import CodeRule
 from orderlint.rulebook.rule_reader import rules_of
+from orderlint.rulebook.source_documents import _named_in, shipped_files
 from orderlint.rulebook.yaml_fields import pairs
 
 FILES = shipped_files()

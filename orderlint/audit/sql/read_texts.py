@@ -20,8 +20,8 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 from pyarrow import csv
 
-from orderlint.audit.tables.arrow_cells import cells_of
-from orderlint.audit.tables.table import Table, chunks
+from orderlint.audit.table_files.arrow_cells import cells_of
+from orderlint.audit.table_files.table import Table, chunks
 from orderlint.audit.texts import read_cell
 from orderlint.fields import CHECKED_AT, field_table, schema_text
 from orderlint.finding import Refused

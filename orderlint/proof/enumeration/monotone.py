@@ -19,7 +19,7 @@ from orderlint.order_set.model import OrderSet, Slot, within
 from orderlint.proof.enumeration.cnf import Clause, ClauseLiteral, to_cnf
 from orderlint.proof.enumeration.partition import Cell, Domains, is_unary
 from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at, leaves_of
-from orderlint.proof.thresholds import MOST_WAYS, turns_of
+from orderlint.proof.turning_points import MOST_WAYS, turns_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

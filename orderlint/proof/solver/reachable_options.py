@@ -16,7 +16,7 @@ from orderlint.language.to_z3 import value_of
 from orderlint.proof.search_space import Disagreement, Picks, SlotChoice, leaf_at, leaves_of
 from orderlint.proof.solver.encode import among, pick_variable
 from orderlint.proof.solver.search import Search, least, wanted
-from orderlint.proof.thresholds import turning_points
+from orderlint.proof.turning_points import turning_points
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

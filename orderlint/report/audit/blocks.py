@@ -13,7 +13,7 @@ from orderlint.report.audit import counts, rule_blocks, sections, words
 from orderlint.report.audit.origin import origin_sections
 from orderlint.report.audit.samples import sample_sections
 from orderlint.report.audit.small_cells import NOT_SHOWN
-from orderlint.report.audit.whole_counts import whole_counts
+from orderlint.report.audit.table_counts import table_counts
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ def _most(result: AuditResult, rule: str) -> str:
 
 def _reported(result: AuditResult, rule: str) -> str:
     """In how many orders a rule stops, and in how many of them alone."""
-    alone = whole_counts(result).rule(rule, "only").text
+    alone = table_counts(result).rule(rule, "only").text
     said = words.share_words(counts.of_rule(result, rule))
     return said if alone == NOT_SHOWN else f"{said}, {alone} by this rule alone"
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orderlint.audit.shares import change_point, wilson
 from orderlint.finding import Level, Verdict
 from orderlint.report.audit.small_cells import ShownCount, shown_count, shown_line
-from orderlint.report.audit.whole_counts import whole_counts
+from orderlint.report.audit.table_counts import table_counts
 from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule, Rule
 
 if TYPE_CHECKING:
@@ -71,18 +71,18 @@ def rules_shown(result: AuditResult, ids: Iterable[str]) -> list[str]:
 
 def whole(result: AuditResult) -> GroupCount:
     """How many orders of the table are stopped."""
-    return GroupCount("", _judged(result), whole_counts(result).stopped)
+    return GroupCount("", _judged(result), table_counts(result).stopped)
 
 
 def by_verdict(result: AuditResult) -> dict[Verdict, GroupCount]:
     """How many orders come to each verdict. Those of the first two are the orders stopped."""
-    shown = whole_counts(result)
+    shown = table_counts(result)
     return {verdict: GroupCount("", _judged(result), shown.verdict(verdict)) for verdict in Verdict}
 
 
 def of_rule(result: AuditResult, rule: str) -> GroupCount:
     """In how many orders of the table a rule is reported."""
-    return GroupCount("", _judged(result), whole_counts(result).rule(rule, "reported"))
+    return GroupCount("", _judged(result), table_counts(result).rule(rule, "reported"))
 
 
 def _judged(result: AuditResult) -> ShownCount:

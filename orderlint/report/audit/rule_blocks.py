@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from orderlint.report import blocks as b
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.month_tables import month_table
-from orderlint.report.audit.whole_counts import whole_counts
+from orderlint.report.audit.table_counts import table_counts
 from orderlint.report.words import counted
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def rule_table(
     if not ids:
         return b.ReportSection(heading, (b.paragraph("None."),))
     heads = ("rule", "orders", "share", "by it alone")
-    whole, parts = whole_counts(result), [counts.of_rule(result, rule) for rule in ids]
+    whole, parts = table_counts(result), [counts.of_rule(result, rule) for rule in ids]
     most = max((part.counted.value or 0 for part in parts), default=0)
     found = [
         b.CountRow(

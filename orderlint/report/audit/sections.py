@@ -11,7 +11,7 @@ from orderlint.report import blocks as b
 from orderlint.report.audit import counts, words
 from orderlint.report.audit.rule_blocks import folded_table, monthly, value_table
 from orderlint.report.audit.small_cells import NOT_SHOWN, shown_count, shown_line, shown_moves
-from orderlint.report.audit.whole_counts import OUTCOMES, whole_counts
+from orderlint.report.audit.table_counts import OUTCOMES, table_counts
 from orderlint.report.words import LABELS, counted
 from orderlint.templates import quote
 
@@ -66,7 +66,7 @@ def group_sections(result: AuditResult) -> Iterator[b.Block]:
 def pairs_section(result: AuditResult) -> b.ReportSection:
     """The rules that are reported in the same orders."""
     heading = "Rules reported together in one order"
-    shown = {pair: whole_counts(result).pair(pair) for pair in result.pairs}
+    shown = {pair: table_counts(result).pair(pair) for pair in result.pairs}
     ranked = sorted((-(n.value or 0), pair, n) for pair, n in shown.items() if n.value)
     if not ranked:
         return b.ReportSection(heading, (b.paragraph("None so often that it is shown."),))
@@ -80,7 +80,7 @@ def outcome_sections(result: AuditResult) -> Iterator[b.Block]:
     """What each rule comes to, and for lack of what rules could not be checked."""
     yield _missing_section(result)
     heads = ("rule", "broken", "kept", "not asked", "not checked", "reported")
-    whole = whole_counts(result)
+    whole = table_counts(result)
     names = (*OUTCOMES, "reported")
     rows = {rule: [whole.rule(rule, name) for name in names] for rule in result.rules}
     # By what is shown: a hidden zero is not to be told by where it stands.
@@ -130,7 +130,7 @@ def _at_most(by_rule: Mapping[str, int], result: AuditResult) -> str:
     """The orders in which some rule lacks a setting most often, unless that gives them away."""
     rule = max(by_rule, key=lambda rule: by_rule[rule])
     shown = shown_count(by_rule[rule], result.min_cell)
-    hidden = whole_counts(result).rule(rule, "unchecked").value is None
+    hidden = table_counts(result).rule(rule, "unchecked").value is None
     return NOT_SHOWN if hidden and shown.value is not None else shown.text
 
 
@@ -180,7 +180,7 @@ def against_sections(result: AuditResult) -> Iterator[b.Block]:
         return
     names = f"“{result.policy}”", f"“{other.policy}”"
     moved = other.moved_stopped
-    hidden = whole_counts(result).stopped.value is None
+    hidden = table_counts(result).stopped.value is None
     whole = shown_moves(result.stopped, other.stopped, moved, result.min_cell, hide=hidden)
     before, after, only_before, only_after = (shown.text for shown in whole)
     said = (
@@ -203,7 +203,7 @@ def against_sections(result: AuditResult) -> Iterator[b.Block]:
 def _moved_row(rule: str, result: AuditResult, other: Against) -> b.CountRow:
     before = _reported(result.rules, rule)
     after = _reported(other.rules, rule)
-    hidden = rule in result.rules and whole_counts(result).rule(rule, "reported").value is None
+    hidden = rule in result.rules and table_counts(result).rule(rule, "reported").value is None
     moves = shown_moves(before, after, other.moved[rule], result.min_cell, hide=hidden)
     return b.CountRow(rule, tuple(shown.text for shown in moves))
 

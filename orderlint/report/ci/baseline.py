@@ -23,7 +23,7 @@ from orderlint.report.visible_text import safe
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
 
 FORMAT = "1"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
-from orderlint.report.ci.results import counts, finding_and_question, suppression_words
+from orderlint.report.ci.model import counts, finding_and_question, suppression_words
 from orderlint.report.order.words import details
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from orderlint.finding import Level
-    from orderlint.report.ci.results import CiReport, CiResult
+    from orderlint.report.ci.model import CiReport, CiResult
     from orderlint.report.unchecked_files import Unread
 
 NOTHING = "nothing found"

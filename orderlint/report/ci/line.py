@@ -5,7 +5,7 @@ The form is that of error messages in the GNU coding standards. A line is never 
 
 from __future__ import annotations
 
-from orderlint.report.ci.results import CiReport, CiResult, finding_and_question, suppression_words
+from orderlint.report.ci.model import CiReport, CiResult, finding_and_question, suppression_words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
 

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.ci.results import finding_and_question, suppression_words
-from orderlint.report.markdown import code, visibly
+from orderlint.report.ci.model import finding_and_question, suppression_words
+from orderlint.report.markdown_escape import code, visibly
 from orderlint.report.words import CAUTION, FOR_AUTHOR, LABELS, LEVELS, LEVELS_FOR_AUTHOR, counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from orderlint.finding import Level
-    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
 
 MOST_FINDINGS = 8
 """Results of one document that are listed; how many more there are is said."""

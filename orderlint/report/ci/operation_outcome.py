@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from orderlint.finding import Level, Verdict
-from orderlint.report.ci.results import finding_and_question, suppression_words
+from orderlint.report.ci.model import finding_and_question, suppression_words
 from orderlint.report.order.json import format_json
 from orderlint.report.order.words import details, finding_heading
 from orderlint.report.visible_text import safe
@@ -18,7 +18,7 @@ from orderlint.rulebook.rule import MISSING_FAMILY, Rule
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
 

@@ -12,18 +12,18 @@ from urllib.parse import quote
 
 from orderlint import __version__
 from orderlint.reading import STDIN
-from orderlint.report.ci.results import finding_and_question, suppression_words, unfilled
+from orderlint.report.ci.model import finding_and_question, suppression_words, unfilled
 from orderlint.report.order.json import format_json, found_member
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, SEVERITIES
+from orderlint.rulebook.citation import cited
 from orderlint.rulebook.rule import CodeRule, Rule
-from orderlint.rulebook.source import cited
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.finding import Finding, NamedSetting, Place, Suppressed
-    from orderlint.report.ci.results import CheckedDocument, CiReport, CiResult
+    from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult
     from orderlint.report.order.json import Member
     from orderlint.report.unchecked_files import Unread
 

@@ -14,7 +14,7 @@ from orderlint.report.compare import set_words, words
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import standing_words, unchecked_weight, unchecked_words
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.segment_words import list_missing
 from orderlint.report.picture.diagram import diagram_of
 from orderlint.report.review.blocks import for_author
 from orderlint.report.review.words import document_words

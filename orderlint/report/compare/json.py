@@ -11,7 +11,7 @@ from orderlint.fields import field_table
 from orderlint.quantity_words import format_number
 from orderlint.report.compare import set_words, words
 from orderlint.report.order import json as of_order
-from orderlint.report.order.table import clipped_segments
+from orderlint.report.order.segment_words import clipped_segments
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words
 from orderlint.rulebook.standing_orders import filled_in

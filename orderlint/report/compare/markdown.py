@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.report.ci.markdown import MOST_FINDINGS, list_items
 from orderlint.report.compare import set_words, words
-from orderlint.report.markdown import code, visibly
+from orderlint.report.markdown_escape import code, visibly
 from orderlint.report.order.words import not_checked_words
 from orderlint.report.words import (
     CAUTION,

@@ -11,7 +11,7 @@ from orderlint.comparison.setting_changes import ChangeKind, SettingChange
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Level
 from orderlint.quantity_words import display_quantity, format_number
-from orderlint.report.order.table import difference_parts, no_table
+from orderlint.report.order.segment_words import difference_parts, no_table
 from orderlint.report.order.words import as_far_as_read
 from orderlint.report.words import (
     LABELS,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import field_table
 from orderlint.report import blocks as b
-from orderlint.report.order import checked, table, words
+from orderlint.report.order import checked, segment_words, words
 from orderlint.report.words import ALREADY_RUNNING, BRIEF_CAUTION, CAUTION, LABELS, digest_words
 from orderlint.rulebook.rule import MISSING_FAMILY
 
@@ -153,7 +153,7 @@ def missing_section(found: Sequence[Finding]) -> b.ReportSection:
 
 def behaviour_section(verified: Verified, name: str) -> b.ReportSection:
     """What the controller would do; `name` is that of the picture next to the table."""
-    shown = table.behaviour_words(verified.behaviour, verified.order.leaves, name)
+    shown = segment_words.behaviour_words(verified.behaviour, verified.order.leaves, name)
     return b.ReportSection(words.BEHAVIOUR, (shown,))
 
 
@@ -175,9 +175,11 @@ def written_section(leaves: Mapping[str, Leaf]) -> b.PageOnly:
 def additive_section(verified: Verified) -> Iterator[b.ReportSection]:
     """What runs in of the additive, and by the weight of a child; no part without either."""
     if verified.additive is not None:
-        yield b.list_section(table.ADDITIVE, table.additive_words(verified.additive))
-    if per_weight := tuple(table.rate_per_weight(verified.order.leaves)):
-        yield b.list_section(table.PER_WEIGHT, per_weight)
+        yield b.list_section(
+            segment_words.ADDITIVE, segment_words.additive_words(verified.additive)
+        )
+    if per_weight := tuple(segment_words.rate_per_weight(verified.order.leaves)):
+        yield b.list_section(segment_words.PER_WEIGHT, per_weight)
 
 
 def closing(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.segment_words import list_missing
 from orderlint.report.words import (
     FREE_TEXT,
     FREE_TEXT_BRIEF,

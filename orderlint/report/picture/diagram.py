@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.fields import field_table
 from orderlint.quantity_words import display_number, display_quantity
-from orderlint.report.order.table import action_words, opens_drain, range_words, units_of
+from orderlint.report.order.segment_words import action_words, opens_drain, range_words, units_of
 from orderlint.units import in_unit, read_constant
 
 if TYPE_CHECKING:

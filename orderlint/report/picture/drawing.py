@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.quantity_words import display_quantity
-from orderlint.report.order.table import opens_drain, short_words
+from orderlint.report.order.segment_words import opens_drain, short_words
 from orderlint.report.picture.axis import Scale, middle_of, preferred_room, scale_of
 from orderlint.report.picture.diagram import Diagram, description_of, ends_words
 from orderlint.report.picture.labels import GAP, LINE, Label, stacked, wrapped

@@ -10,10 +10,10 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from orderlint.quantity_words import display_number
-from orderlint.report.layout import wrap_paragraph
-from orderlint.report.order.table import opens_drain, range_words, short_words
+from orderlint.report.order.segment_words import opens_drain, range_words, short_words
 from orderlint.report.picture.diagram import Diagram, normal_words
 from orderlint.report.picture.segment_kinds import STYLES, kind_of
+from orderlint.report.wrapping import wrap_paragraph
 from orderlint.units import in_unit
 
 if TYPE_CHECKING:

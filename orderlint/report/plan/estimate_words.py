@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from orderlint.quantity_words import format_number
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.segment_words import list_missing
 from orderlint.units import TICKS
 
 if TYPE_CHECKING:

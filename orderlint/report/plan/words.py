@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from orderlint.infusion import HOUR
 from orderlint.local_time import Clock, fixed_clock, format_time, wall_time
 from orderlint.quantity_words import format_duration, format_quantity
-from orderlint.report.order.table import describe_missing, list_missing
+from orderlint.report.order.segment_words import describe_missing, list_missing
 from orderlint.shift_plan.settings import CHECKS
 from orderlint.templates import quote
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from orderlint.readback.observed import seen_table
 from orderlint.report.order import json as of_order
-from orderlint.report.order.table import clipped_segments
+from orderlint.report.order.segment_words import clipped_segments
 from orderlint.report.readback import words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION, instant_words

@@ -14,7 +14,7 @@ from orderlint.readback.checklist import ADDITIVE
 from orderlint.readback.dialogue import ENTRIES
 from orderlint.readback.differences import Outcome, SettingComparison
 from orderlint.readback.observed import seen_table
-from orderlint.report.order.table import difference_parts, list_missing
+from orderlint.report.order.segment_words import difference_parts, list_missing
 from orderlint.report.order.words import as_far_as_read, by_status
 from orderlint.report.words import BLANK, LABELS, OF_READ_BACK, instant_words
 from orderlint.templates import quote, quote_both_units

@@ -15,7 +15,7 @@ from orderlint.proof.prover import Decision
 from orderlint.report import blocks as b
 from orderlint.report.order import blocks as of_order
 from orderlint.report.order import words as order_words
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.segment_words import list_missing
 from orderlint.report.picture.diagram import Diagram, diagram_of
 from orderlint.report.review import narrowings, words
 from orderlint.report.words import (

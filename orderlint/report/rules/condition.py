@@ -25,10 +25,10 @@ from orderlint.language.surface import (
 from orderlint.language.tree import Member, Subject, atoms
 from orderlint.quantity_words import format_number
 from orderlint.report.words import name_of
+from orderlint.rulebook.citation import cited
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, UNITS, PolicyValue
-from orderlint.rulebook.policy.values import format_constants
-from orderlint.rulebook.source import cited
+from orderlint.rulebook.policy.policy_values import DISPLAY_UNIT, UNITS, PolicyValue
+from orderlint.rulebook.policy.replaced_values import format_constants
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

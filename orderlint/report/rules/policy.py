@@ -13,12 +13,12 @@ from orderlint.language.types import Scope
 from orderlint.report import blocks as b
 from orderlint.report.order.json import report_text
 from orderlint.report.words import LEVELS
-from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.citation import cited
 from orderlint.rulebook.instantiate import names_in
-from orderlint.rulebook.own_rules_check import CheckedRule, witness_words
-from orderlint.rulebook.policy.values import format_constants
+from orderlint.rulebook.policy.replaced_values import format_constants
+from orderlint.rulebook.policy_rules_check import CheckedRule, witness_words
 from orderlint.rulebook.rule import CodeRule, ConditionRule, Rulebook
-from orderlint.rulebook.source import cited
+from orderlint.rulebook.source_documents import shipped_files
 from orderlint.rulebook.yaml_fields import pairs
 from orderlint.templates import TemplateValues
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from orderlint.finding import Fault
     from orderlint.report.order.json import Member
-    from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.policy.policy_values import PolicyValue
     from orderlint.rulebook.satisfiability import Satisfiability
 
 PASSES_MORE: Mapping[str, str] = {

@@ -6,13 +6,17 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Place, Refused
 from orderlint.reading.node import KeyValue, Section
+from orderlint.rulebook.covers import Cover, covers_of
 from orderlint.rulebook.policy.levels import lowered_rules, with_levels
+from orderlint.rulebook.policy.replaced_values import (
+    value_entries,
+    weaker_values,
+    with_policy_sources,
+)
 from orderlint.rulebook.policy.standing_orders import standing_orders, with_standing_orders
 from orderlint.rulebook.policy.suppressions import suppressions
-from orderlint.rulebook.policy.values import value_entries, weaker_values, with_policy_sources
 from orderlint.rulebook.rule import POLICY_FAMILY, Rule, Rulebook
 from orderlint.rulebook.rule_reader import rules_of
-from orderlint.rulebook.subsumption import Cover, covers_of
 from orderlint.rulebook.yaml_fields import known_keys, optional, pairs, refuse, scalar
 
 if TYPE_CHECKING:
@@ -20,7 +24,7 @@ if TYPE_CHECKING:
 
     from orderlint.reading import Document
     from orderlint.rulebook.instantiate import Environment
-    from orderlint.rulebook.policy.builtin import Policy
+    from orderlint.rulebook.policy.policy_values import Policy
 
 
 _NOT_VALUES = ("levels", "completeness", "standing_orders", "rules", "suppressions")

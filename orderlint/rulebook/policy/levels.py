@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from orderlint.finding import Fault, Level
 from orderlint.reading.node import Listing, Scalar, Section
+from orderlint.rulebook.citation import Source
 from orderlint.rulebook.rule import MISSING_FAMILY, CodeRule, OrderRule, Rule, Skipped
-from orderlint.rulebook.source import Source
 from orderlint.rulebook.yaml_fields import known_keys, near, pairs, refuse, scalar, section
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ import pytest
 from orderlint.audit.auditor import Audit, GivenPolicy, Options
 from orderlint.audit.columns import mapping_of
 from orderlint.audit.run import run
-from orderlint.audit.tables.opening import file_digest, open_table
+from orderlint.audit.table_files.opening import file_digest, open_table
 from orderlint.reading import read
 from orderlint.report.audit.broken_rows import BROKEN, REPORTED, BrokenRows
 from orderlint.rulebook.load import load

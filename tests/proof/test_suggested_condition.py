@@ -11,8 +11,8 @@ from hypothesis import assume, given
 from order_sets import EXAMPLES, example, order_set, reviewed, whole
 
 from orderlint.order_set.model import within
-from orderlint.proof.gating import Gating, gated, gating_of
 from orderlint.proof.prover import Prover
+from orderlint.proof.suggested_condition import Gating, gated, gating_of
 from orderlint.report.review.narrowings import narrowing
 
 KEPT = {"proved", "vacuous"}

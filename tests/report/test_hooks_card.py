@@ -16,7 +16,7 @@ import orderlint
 from orderlint.fields import load_schema
 from orderlint.finding import Verdict
 from orderlint.report.order import words
-from orderlint.report.order.card import (
+from orderlint.report.order.hooks_card import (
     INDICATORS,
     MORE,
     MOST_SAID,

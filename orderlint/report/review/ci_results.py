@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from orderlint.finding import Finding, Level, NamedSetting, Unchecked
-from orderlint.report.ci import results as ci
+from orderlint.report.ci import model as ci
 from orderlint.report.order.json import found_member
 from orderlint.report.order.words import as_far_as_read, not_checked_words
 from orderlint.report.review import words

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pyarrow as pa
 
-from orderlint.audit.tables.table import Table, TableColumn, checked_columns
+from orderlint.audit.table_files.table import Table, TableColumn, checked_columns
 from orderlint.finding import Place, Refused
 
 if TYPE_CHECKING:

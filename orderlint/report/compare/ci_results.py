@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from orderlint.fields import BEFORE, field_table
 from orderlint.finding import Finding, NamedSetting, Unchecked
-from orderlint.report.ci import results as ci
+from orderlint.report.ci import model as ci
 from orderlint.report.compare import set_words, words
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.segment_words import list_missing
 from orderlint.report.order.words import as_far_as_read
 from orderlint.report.words import FOR_CHANGE, instant_words
 

@@ -8,15 +8,15 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from orderlint.audit.tables import database
-from orderlint.audit.tables.arrow_files import PARQUET_MAGIC, csv_table, parquet_table
-from orderlint.audit.tables.lines import lines_table
+from orderlint.audit.table_files import database
+from orderlint.audit.table_files.arrow_files import PARQUET_MAGIC, csv_table, parquet_table
+from orderlint.audit.table_files.lines import lines_table
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from orderlint.audit.tables.table import Table
+    from orderlint.audit.table_files.table import Table
 
 _BY_NAME: Mapping[str, Callable[[str], Table]] = {
     ".ndjson": lines_table,

@@ -15,7 +15,13 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 from pyarrow import csv as arrow_csv
 
-from orderlint.audit.tables.table import Table, TableColumn, after, arrow_column, checked_columns
+from orderlint.audit.table_files.table import (
+    Table,
+    TableColumn,
+    after,
+    arrow_column,
+    checked_columns,
+)
 from orderlint.finding import Refused
 
 if TYPE_CHECKING:

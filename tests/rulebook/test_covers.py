@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from rule_files import family, record, refused, rulebook
 
-from orderlint.rulebook.files import shipped_files
+from orderlint.rulebook.covers import covers_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.rule import subjects_of
-from orderlint.rulebook.subsumption import covers_of
+from orderlint.rulebook.source_documents import shipped_files
 
 
 def chain(first: str, second: str, third: str) -> str:

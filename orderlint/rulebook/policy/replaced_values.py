@@ -12,7 +12,7 @@ from orderlint.language.types import Choice, Constant, Listed, Quantity
 from orderlint.quantity_words import format_quantity
 from orderlint.reading.node import KeyValue, Node, Section
 from orderlint.rulebook.instantiate import is_key, names_in
-from orderlint.rulebook.policy.builtin import (
+from orderlint.rulebook.policy.policy_values import (
     DISPLAY_UNIT,
     LEFT_OUT,
     UNITS,
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.rulebook.policy.builtin import PolicyValue
+    from orderlint.rulebook.policy.policy_values import PolicyValue
 
     Parts = Mapping[str, Constant]
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from orderlint.audit.shares import wilson
 from orderlint.report.blocks import Bar, Month, Monthly
-from orderlint.report.picture.shares import bar_svg, monthly_svg
+from orderlint.report.picture.audit_shares import bar_svg, monthly_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 COUNTS = st.tuples(st.integers(0, 60), st.integers(0, 900)).map(lambda n: (n[0], n[0] + n[1]))

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import pyarrow as pa
 
-from orderlint.audit.tables.arrow_cells import text_of
-from orderlint.audit.tables.table import (
+from orderlint.audit.table_files.arrow_cells import text_of
+from orderlint.audit.table_files.table import (
     Table,
     TableColumn,
     arrow_column,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.rulebook.policy.builtin import Policy
+    from orderlint.rulebook.policy.policy_values import Policy
     from orderlint.rulebook.rule import Rule
 
 

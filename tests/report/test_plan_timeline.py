@@ -10,9 +10,9 @@ import pytest
 from each_case import holds_of_each
 from running import CLEAN
 
-from orderlint.report.picture import timeline as places
+from orderlint.report.picture import plan_timeline as places
 from orderlint.report.picture.labels import LINE, text_width
-from orderlint.report.picture.timeline import timeline_of, timeline_svg
+from orderlint.report.picture.plan_timeline import timeline_of, timeline_svg
 from orderlint.rulebook.load import load
 from orderlint.shift_plan import plan_of
 from orderlint.verification import verify

@@ -18,10 +18,10 @@ from orderlint.report.ci.baseline import (
 )
 from orderlint.report.order import words as order_words
 from orderlint.report.order.checked import checked_words
-from orderlint.report.order.table import list_missing
+from orderlint.report.order.segment_words import list_missing
 from orderlint.report.visible_text import safe
 from orderlint.report.words import ALREADY_RUNNING
-from orderlint.rulebook.source import cited
+from orderlint.rulebook.citation import cited
 from orderlint.rulebook.words_check import PLACEHOLDER
 from orderlint.templates import quote
 

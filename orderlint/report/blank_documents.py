@@ -13,7 +13,13 @@ from orderlint.fields import field_table, load_schema
 from orderlint.language.types import Constant, Listed
 from orderlint.order import SIGNING_FIELDS
 from orderlint.report.rules.policy import PASSES_MORE
-from orderlint.rulebook.policy.builtin import DISPLAY_UNIT, LEFT_OUT, UNITS, PolicyValue, is_by_unit
+from orderlint.rulebook.policy.policy_values import (
+    DISPLAY_UNIT,
+    LEFT_OUT,
+    UNITS,
+    PolicyValue,
+    is_by_unit,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

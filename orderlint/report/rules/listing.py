@@ -12,14 +12,14 @@ from orderlint.language.types import Listed
 from orderlint.mention_check.faults import ACT_RULE, NUMBER_RULE
 from orderlint.mentions.words import ACTS, NEGATORS, OTHERS, SUBJECTS
 from orderlint.report import blocks as b
-from orderlint.report.markdown import escaped
+from orderlint.report.markdown_escape import escaped
 from orderlint.report.order.json import report_text
 from orderlint.report.rules.condition import condition_words, differs_by_display
 from orderlint.report.words import LEVELS, name_of
+from orderlint.rulebook.citation import cited
 from orderlint.rulebook.examples import RuleExample, examples_of
-from orderlint.rulebook.policy.values import format_constants
+from orderlint.rulebook.policy.replaced_values import format_constants
 from orderlint.rulebook.rule import CodeRule, ConditionRule, Rule, Rulebook
-from orderlint.rulebook.source import cited
 from orderlint.verification import verify_order
 
 if TYPE_CHECKING:

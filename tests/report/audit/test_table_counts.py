@@ -17,9 +17,9 @@ from report.audit.made import result
 
 from orderlint.audit.model import Refusals, RuleCounts
 from orderlint.finding import Level, Verdict
-from orderlint.report.audit import whole_counts as counts
+from orderlint.report.audit import table_counts as counts
 from orderlint.report.audit.small_cells import NOT_SHOWN
-from orderlint.report.audit.whole_counts import OUTCOMES, whole_counts
+from orderlint.report.audit.table_counts import OUTCOMES, table_counts
 
 MIN = 3
 LEVELS = {"first": Level.DO_NOT_START, "second": Level.DO_NOT_START, "third": Level.CLARIFY}
@@ -88,7 +88,7 @@ def audit_of(orders):
 
 
 def shown_in(audit):
-    whole = whole_counts(audit)
+    whole = table_counts(audit)
     yield ("stopped", ""), audit.stopped, whole.stopped
     for verdict in (Verdict.DO_NOT_START, Verdict.CLARIFY, Verdict.INCOMPLETE, Verdict.CLEAR):
         yield ("verdict", verdict), audit.verdicts[verdict], whole.verdict(verdict)
@@ -180,7 +180,7 @@ def test_no_small_count_of_a_list_or_a_line_has_one_value_only(orders):
 
 def test_no_two_shown_numbers_of_a_rule_differ_by_a_small_number_of_orders():
     audit = audit_of({(R, K, R): 2, (R, K, K): 31, (C, K, K): 1, (K, K, R): 9, (K, K, K): 80})
-    whole = whole_counts(audit)
+    whole = table_counts(audit)
     assert whole.rule("first", "reported").value == 33
     for name in ("only", "broken"):
         assert whole.rule("first", name).text == NOT_SHOWN

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from orderlint.reading import Document
-    from orderlint.rulebook.source import Source
+    from orderlint.rulebook.citation import Source
 
 _BESIDE = frozenset({"source", "by", "weaker", "form", "choices", "called"})
 DISPLAY_UNIT = "display_unit"

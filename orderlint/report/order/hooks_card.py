@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from orderlint.finding import Finding, Verdict
-from orderlint.report.markdown import visibly
+from orderlint.report.markdown_escape import visibly
 from orderlint.report.order import words
 from orderlint.report.visible_text import safe
 from orderlint.report.words import BRIEF_CAUTION, LABELS, LEVELS, counted

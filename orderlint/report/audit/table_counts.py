@@ -37,7 +37,7 @@ _BY_COST = (
 _STOPPING = {Verdict.DO_NOT_START: Level.DO_NOT_START, Verdict.CLARIFY: Level.CLARIFY}
 
 
-class WholeCounts:
+class TableCounts:
     """Each count of the whole table as it may be shown."""
 
     def __init__(self, result: AuditResult) -> None:
@@ -74,9 +74,9 @@ class WholeCounts:
 
 
 @kept
-def whole_counts(result: AuditResult) -> WholeCounts:
+def table_counts(result: AuditResult) -> TableCounts:
     """The counts of an audit, computed once."""
-    return WholeCounts(result)
+    return TableCounts(result)
 
 
 def _is_told(key: Key) -> bool:
