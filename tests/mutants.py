@@ -15,6 +15,8 @@ from orderlint.language.tree import (
     Or,
     Same,
     Written,
+    atoms,
+    paths_of,
 )
 
 if TYPE_CHECKING:
@@ -39,7 +41,7 @@ def mutants(tree: Tree) -> Iterator[tuple[str, Tree]]:
             for index, item in enumerate(items):
                 rest = (*items[:index], *items[index + 1 :])
                 if rest:
-                    yield f"a dropped part, {index}", tree._replace(items=rest)
+                    yield f"without its part on {_named(item)}", tree._replace(items=rest)
                 for name, mutant in mutants(item):
                     changed = (*items[:index], mutant, *items[index + 1 :])
                     yield name, tree._replace(items=changed)
@@ -66,3 +68,7 @@ def _comparisons(tree: Compare) -> Iterator[tuple[str, Tree]]:
         yield "at most", tree._replace(sign="<=")
     else:
         yield "the other strictness", tree._replace(sign="<=" if tree.sign == "<" else "<")
+
+
+def _named(tree: Tree) -> str:
+    return ", ".join(dict.fromkeys(path for atom in atoms(tree) for path in paths_of(atom)))

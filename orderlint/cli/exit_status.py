@@ -33,10 +33,10 @@ def status_of(found: Assessment, fail_at: Level) -> int:
 
 def statuses_of(report: CiReport, fail_at: Level) -> list[int]:
     """The same for each document of a CI report: known and suppressed results do not count."""
-    from orderlint.report.ci.model import counts  # noqa: PLC0415 - cold start
+    from orderlint.report.ci.model import fails_run  # noqa: PLC0415 - cold start
 
     return [
-        FINDINGS if any(counts(result, fail_at) for result in item.results) else BELOW
+        FINDINGS if any(fails_run(result, fail_at) for result in item.results) else BELOW
         for item in report.checked
     ]
 

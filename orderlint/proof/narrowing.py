@@ -122,7 +122,7 @@ def widest_at(
 def _ways(slot: Slot, good: Sequence[int], spans: Sequence[Span]) -> list[Narrowing]:
     """The options that stay, with each part of the span that may stay, the widest first.
 
-    What is left of options in steps may be steps no more, and then stands in a list.
+    What is left of options in steps may no longer be equally spaced, and then stands in a list.
     """
     if slot.span is None:
         share = Fraction(len(good), len(slot.options))
@@ -179,7 +179,7 @@ def meet(
 def _widen(
     prover: Prover, rules: Sequence[OrderRule], joined: dict[str, Narrowing], path: str
 ) -> None:
-    """Put the widest there is beside the others in place of one; take it out if nothing need go."""
+    """Put the widest there is beside the others in place of one; leave it out if they suffice."""
     order_set = prover.space.order_set
     slot = order_set.slots[path]
     changed = _changed(order_set, {p: made for p, made in joined.items() if p != path})

@@ -2,7 +2,9 @@
 
 Enumeration and solver share only this: the set completed so that every leaf that is read has a
 slot, its presets, and the order that picks yield. Each works out for itself what hides a leaf and
-which values a blank takes, and what either finds is evaluated on that order. Never a verdict.
+which values a blank takes, and what either finds is evaluated on that order. Where a comparison
+turns (turning_points) is asked by enumeration, and of the solver only by what proposes a narrowing,
+which decides no rule. Never a verdict.
 """
 
 from __future__ import annotations

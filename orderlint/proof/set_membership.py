@@ -61,7 +61,7 @@ class Membership:
     agrees: Mapping[str, Tree]
 
     def differing(self, leaves: Mapping[str, Leaf]) -> tuple[str, ...]:
-        """The leaves of an order of `marked` that the other set cannot have so."""
+        """The leaves of an order of `marked` that the other set does not allow."""
         return tuple(path for path, tree in self.agrees.items() if not evaluate(tree, leaves))
 
 
@@ -152,7 +152,7 @@ def _marked(ours: Slot, theirs: Slot) -> Slot:
 
 
 def _agrees(ours: Slot, theirs: OrderSet) -> Iterator[Tree]:
-    """What stands there can stand there in the other set, and where nothing does, nothing need."""
+    """A leaf that is given is allowed in the other set; one that is absent may be absent there."""
     path = ours.path
     slot, given = theirs.slots[path], Given((path,))
     met = [is_true(gate.tree) for gate in theirs.gates_over(path)]

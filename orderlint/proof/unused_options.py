@@ -77,7 +77,9 @@ class Soundness:
     def __init__(self, prover: Prover, rules: Iterable[OrderRule]) -> None:
         self.order_set = prover.space.order_set
         self.trees: dict[str, list[Tree]] = {}
-        self.over: dict[str, list[tuple[str, Tree]]] = {path: [] for path in self.order_set.slots}
+        self.readers: dict[str, list[tuple[str, Tree]]] = {
+            path: [] for path in self.order_set.slots
+        }
         for rule in rules:
             if rule.level is Level.DO_NOT_START:
                 for instance in prover.before_signing(rule):
@@ -87,7 +89,7 @@ class Soundness:
     def _add(self, rule: str, tree: Tree) -> None:
         self.trees.setdefault(rule, []).append(tree)
         for path in dependency_closure(self.order_set, paths_in(tree)).slots:
-            self.over[path].append((rule, tree))
+            self.readers[path].append((rule, tree))
 
     def all_of(self, rules: Iterable[str]) -> Tree:
         """That each of some rules is kept."""
@@ -95,7 +97,7 @@ class Soundness:
 
     def _around(self, path: str) -> OrderSet:
         """The slots that say whether a change at one slot leaves an order sound."""
-        read = [p for _, tree in self.over[path] for p in paths_in(tree)]
+        read = [p for _, tree in self.readers[path] for p in paths_in(tree)]
         return dependency_closure(self.order_set, [path, *read])
 
     def is_sound(self, picks: Picks) -> bool:
@@ -103,9 +105,9 @@ class Soundness:
         return evaluate(self.all_of(self.trees), leaves_of(self.order_set, picks)) is True
 
     def broken(self, path: str, picks: Picks) -> tuple[str, ...]:
-        """The rules for whose sake an order is not sound that was so but for one slot."""
+        """The rules that a sound order breaks, or leaves open, once one slot is changed."""
         leaves = leaves_of(self.around[path], picks)
-        found = (rule for rule, tree in self.over[path] if evaluate(tree, leaves) is not True)
+        found = (rule for rule, tree in self.readers[path] if evaluate(tree, leaves) is not True)
         return tuple(dict.fromkeys(found))
 
     def uses(self, path: str, picks: Picks) -> bool:
@@ -113,7 +115,7 @@ class Soundness:
         own = self.around[path]
         leaves = leaves_of(own, picks)
         return is_shown(own, path, picks, leaves) and all(
-            evaluate(tree, leaves) is True for _, tree in self.over[path]
+            evaluate(tree, leaves) is True for _, tree in self.readers[path]
         )
 
 
@@ -207,11 +209,11 @@ def _sections(prover: Prover) -> tuple[tuple[str, ...], tuple[str, ...]]:
     never, open_ = [], []
     for path in dict.fromkeys(gate.path for gate in order_set.gates):
         changed = _taken(order_set, path)
-        over = tuple(gate.tree for gate in changed.gates_over(path))
-        can_be = _can_be(changed, And(over), prover.limits)
+        readers = tuple(gate.tree for gate in changed.gates_over(path))
+        can_be = _can_be(changed, And(readers), prover.limits)
         if can_be:
             continue
-        asked = Prover(changed, (), prover.limits).find(And(over), "true")
+        asked = Prover(changed, (), prover.limits).find(And(readers), "true")
         if asked and asked.picks and can_be is False:
             raise Disagreement(path, "that it can be shown", "enumeration that it never is")
         if can_be is False and asked is None:

@@ -61,7 +61,7 @@ class ParsedCondition:
             for name in names_in(parsed.surface, {}):
                 yield name, parsed
 
-    def on_change(self) -> bool:
+    def reads_earlier_order(self) -> bool:
         """Whether it reads an earlier order as well."""
         return any(name.path.startswith(BEFORE) for name, _ in self.names())
 
@@ -88,7 +88,7 @@ def cases_of(
     cases: list[TableCase] = []
     reasons: list[Skipped] = []
     for key in keys:
-        keyed = is_key(table, key) if table and key else None
+        keyed = key_condition(table, key) if table and key else None
         missing = _missing_value(names, key, environment.policy)
         if missing is None:
             cases.extend(_case(names, key, keyed, environment))
@@ -98,7 +98,7 @@ def cases_of(
     return tuple(cases), tuple(reasons)
 
 
-def is_key(table: PolicyValue, key: str) -> Member | Names:
+def key_condition(table: PolicyValue, key: str) -> Member | Names:
     """That an order is one of a key of a table: its choice, or a row of names."""
     by = table.by or ""
     return Names(by, row_names(key)) if table.is_by_name else Member(Subject(by), (key,))
@@ -131,13 +131,13 @@ def instance(
     condition: ParsedCondition, it: str | None, case: TableCase, environment: Environment
 ) -> Instance:
     """The condition for one path, in one case. Raises Refused at a wrong name or type."""
-    limits, change = condition.limits, condition.on_change()
+    limits, change = condition.limits, condition.reads_earlier_order()
     scope = Scope(field_table(), case.values, limits, environment.derived, it, change)
     contexts = [_lowered(condition.when, scope)] if condition.when else []
     require = _lowered(condition.require, scope)
     contexts.extend(case.keyed)
     kept = Or((Not(And(tuple(contexts))), require)) if contexts else require
-    order = _order_written(condition.require.surface, scope)
+    order = _rank_in_text(condition.require.surface, scope)
     return Instance(scope.it, kept, _named_leaves(require, contexts, order), scope)
 
 
@@ -146,7 +146,7 @@ def _lowered(parsed: ParsedText, scope: Scope) -> Tree:
         return lower(parsed.surface, scope)
 
 
-def _order_written(require: Surface, scope: Scope) -> dict[str, int]:
+def _rank_in_text(require: Surface, scope: Scope) -> dict[str, int]:
     """The leaves with their ranks in the text; lowering may swap the sides of a comparison."""
     names = [scope.full(name.path) for name in names_in(require, scope.derived)]
     leaves = [leaf for name in names for leaf in scope.table.sections.get(name, (name,))]
@@ -201,7 +201,7 @@ def _missing_value(
         if value is not None and value.by and name.path.split(".")[2:] != [NAMES]:
             asked = _key_named(name.path, value) or key or ""
             if not value.keyed[asked]:
-                return f"{value.called} for {asked}", is_key(value, asked)
+                return f"{value.called} for {asked}", key_condition(value, asked)
     return None
 
 

@@ -149,7 +149,7 @@ def _condition_rule(
     condition, instances, reasons = _instances(record, over, limits, environment)
     leads, assumes = optional(record, "leads"), optional(record, "assumes")
     unmet = unmet_assumption(parse_condition(assumes), environment.policy) if assumes else None
-    kind = ChangeRule if condition.on_change() else OrderRule
+    kind = ChangeRule if condition.reads_earlier_order() else OrderRule
     return kind(
         **common,
         id=rule_id,

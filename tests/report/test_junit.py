@@ -15,7 +15,7 @@ from report.said import LEVELS, reports
 
 from orderlint.finding import Level, Place, Suppressed, Verdict
 from orderlint.report.ci.junit import NOTHING, READING, render
-from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult, counts
+from orderlint.report.ci.model import CheckedDocument, CiReport, CiResult, fails_run
 from orderlint.report.unchecked_files import Unread
 from orderlint.report.visible_text import safe
 
@@ -77,7 +77,7 @@ def test_what_fails_is_what_counts_and_nothing_that_was_said_passes(report, fail
     for checked, suite in zip(report.checked, top, strict=False):
         told = [state(case) for case in suite.iter("testcase")]
         due = [
-            ("error" if result.is_open else "failure") if counts(result, fail_at) else "skipped"
+            ("error" if result.is_open else "failure") if fails_run(result, fail_at) else "skipped"
             for result in checked.results
         ]
         assert told == (due or ["passed"])

@@ -12,7 +12,7 @@ from orderlint.reading import read
 from orderlint.rulebook.examples import examples_of
 from orderlint.rulebook.load import load
 from orderlint.rulebook.policy.document import locate_cause
-from orderlint.rulebook.policy.levels import must_stand
+from orderlint.rulebook.policy.levels import why_it_must_stand
 from orderlint.rulebook.policy.policy_values import WEAKER
 from orderlint.rulebook.policy_rules_check import check_own_rules
 from orderlint.rulebook.rule import POLICY_FAMILY, OrderRule
@@ -151,7 +151,7 @@ def test_what_is_missing_is_asked_for_as_the_policy_has_it():
 def test_what_is_missing_is_silenced_by_the_name_that_its_finding_has(part):
     rule = f"missing-{part.replace('.', '-').replace('_', '-')}"
     assert load("all").rules[rule].main_path == part
-    if must_stand(load("all").rules[rule]):
+    if why_it_must_stand(load("all").rules[rule]):
         assert "cannot be silenced" in refused(f"completeness: {{{part}: §silent}}\n")
         return
     assert local(f"completeness: {{{part}: silent}}\n").rules[rule].instances == ()

@@ -60,4 +60,7 @@ def test_every_mutant_of_a_rule_is_caught_by_one_of_its_examples(rule):
             ]
             if not all(same):
                 survivors.append(name)
-    assert not survivors
+    assert not survivors, (
+        f"each example of {rule.id} comes out the same where its condition has the changes "
+        f"{survivors}: add one of which each part that is changed decides the outcome"
+    )

@@ -22,12 +22,11 @@ from orderlint.proof.search_space import Disagreement, Picks, TooLarge, leaf_at,
 from orderlint.proof.turning_points import MOST_WAYS, turns_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from orderlint.proof.search_space import Limits, SlotChoice, Space
 
     Direction = Literal["any", "low", "high", "all"]
-    from collections.abc import Iterable
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +71,7 @@ class TriedClause:
 class Minimum:
     """Minimum value of a condition over all orders of the set (false < unknown < true).
 
-    `witness` is an order on which it is so; None where every clause holds for one leaf's sake.
+    `witness` is an order on which it is so; None where one leaf alone makes each clause true.
     """
 
     lowest: bool | None
@@ -88,10 +87,10 @@ def minimum_value(space: Space, tree: Tree, domains: Domains, limits: Limits) ->
     tried = []
     left = limits.corners
     for clause in to_cnf(tree, limits.clauses):
-        tried.append(_tried(space, clause, domains, left))
+        tried.append(_tried_clause(space, clause, domains, left))
         left -= tried[-1].corners
         _spend(limits.budget, tried[-1].corners)
-        for picks in _each(space, whole, tried[-1]):
+        for picks in _picks_to_try(space, whole, tried[-1]):
             value = evaluate(tree, leaves_of(whole, picks))
             if value is False:
                 return Minimum(False, _witness(space, tree, picks, value), tuple(tried))
@@ -117,7 +116,7 @@ def _witness(space: Space, tree: Tree, picks: Picks, value: bool | None) -> Pick
     return whole
 
 
-def _tried(space: Space, clause: Clause, domains: Domains, most: int) -> TriedClause:
+def _tried_clause(space: Space, clause: Clause, domains: Domains, most: int) -> TriedClause:
     own = depended_on(space.order_set, [literal.atom for literal in clause])
     axes = _axes(own, clause, domains)
     sections = tuple(own.offered_sections)
@@ -127,7 +126,7 @@ def _tried(space: Space, clause: Clause, domains: Domains, most: int) -> TriedCl
     return TriedClause(clause, axes, sections, count)
 
 
-def _each(space: Space, whole: OrderSet, tried: TriedClause) -> Iterator[Picks]:
+def _picks_to_try(space: Space, whole: OrderSet, tried: TriedClause) -> Iterator[Picks]:
     base = {path: space.base.chosen[path] for path in whole.slots}
     sections_on = {path: space.base.sections_on[path] for path in whole.offered_sections}
     paths = [axis.path for axis in tried.axes]

@@ -1,6 +1,6 @@
 """An order set as facts for z3: what may be picked at each slot, and what that puts on the order.
 
-The variables are those of language.solve, on the final leaves. Of proof, only this folder has z3.
+The variables are those of language.to_z3, on the final leaves. Of proof, only this folder has z3.
 """
 
 from __future__ import annotations
@@ -160,7 +160,7 @@ def _gate(number: int) -> z3.BoolRef:
 
 
 def needs(tree: Tree) -> Iterator[Need]:
-    """What a tree reads of each leaf, as language.solve translates it."""
+    """What a tree reads of each leaf, as language.to_z3 translates it."""
     return (need for atom in atoms(tree) for need in _needs(atom) if need[0] != NOWHERE)
 
 

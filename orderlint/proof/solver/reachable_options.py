@@ -111,16 +111,16 @@ def good_choices(
     true. None where the solver does not know of all.
     """
 
-    def is_bad(picks: Picks) -> bool:
+    def breaks(picks: Picks) -> bool:
         return evaluate(tree, leaves_of(own, picks)) is not True
 
     folded = search.evaluator.simplify(tree)
     with search.holding(*search.encoding.facts([folded], own.slots), wanted(folded, "not true")):
-        reached = ReachableOptions(search, slot, is_bad, [*known]).settle()
+        reached = ReachableOptions(search, slot, breaks, [*known]).settle()
         if reached.open:
             return None
         good = [index for index in range(len(slot.options)) if index not in reached.used]
-        ask = functools.partial(_bad_value, search, slot, is_bad)
+        ask = functools.partial(_bad_value, search, slot, breaks)
         turns = functools.partial(turning_points, own, tree, slot.path)
         try:
             return good, _good_spans(slot, ask, turns)
@@ -129,7 +129,7 @@ def good_choices(
 
 
 def _bad_value(
-    search: Search, slot: Slot, is_bad: Callable[[Picks], bool], *facts: z3.BoolRef
+    search: Search, slot: Slot, breaks: Callable[[Picks], bool], *facts: z3.BoolRef
 ) -> int | None:
     picked = pick_variable(slot.path) == len(slot.options)
     with search.holding(picked, *facts):
@@ -139,7 +139,7 @@ def _bad_value(
     if asked.picks is None:
         return None
     value = leaf_at(slot, asked.picks.chosen[slot.path]).value
-    if not isinstance(value, int) or not is_bad(asked.picks):
+    if not isinstance(value, int) or not breaks(asked.picks):
         raise Disagreement(slot.path, "a value breaks it", "and by its meaning it does not")
     return value
 

@@ -25,15 +25,15 @@ _ROUNDS = 30
 
 
 class Relation(NamedTuple):
-    """`constant` and some counts times their factors: at least 0 or, with `none`, exactly 0.
+    """`constant` and some counts times their factors: at least 0 or, in an equation, exactly 0.
 
-    `counts` says that it is a number of orders itself, which nobody is to know where it is small.
+    `is_count` says that it is a number of orders itself, which nobody is to know where it is small.
     """
 
     factors: Mapping[Key, int]
     constant: int = 0
-    none: bool = False
-    counts: bool = False
+    is_equation: bool = False
+    is_count: bool = False
 
 
 def hidden_counts(
@@ -73,7 +73,7 @@ class _Hiding:
     of: dict[Key, list[Relation]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        # One that does not hold would let nothing be known, and so hide nothing.
+        # One that does not hold would make bounds contradict each other, and so hide nothing.
         self.relations = tuple(r for r in self.relations if self.holds(r))
         for relation in self.relations:
             for key in relation.factors:
@@ -87,12 +87,12 @@ class _Hiding:
 
     def secrets(self) -> list[Relation]:
         """What nobody is to know: every small count, and what else is small."""
-        derived = (r for r in self.relations if r.counts and self.is_small(self.value(r)))
+        derived = (r for r in self.relations if r.is_count and self.is_small(self.value(r)))
         small = sorted(key for key, count in self.counts.items() if self.is_small(count))
         return [*derived, *(Relation({key: 1}) for key in small)]
 
     def covered(self, secret: Relation, hidden: frozenset[Key]) -> frozenset[Key]:
-        """With as few counts hidden besides as leave a secret open; as it is where none do."""
+        """Add the fewest hidden counts that keep a secret uncertain; none where none can."""
         more = hidden
         while self.is_known(secret, more):
             cover = self.cover_of(secret, more)
@@ -110,7 +110,7 @@ class _Hiding:
 
     def holds(self, relation: Relation) -> bool:
         value = self.value(relation)
-        return value == 0 if relation.none else value >= 0
+        return value == 0 if relation.is_equation else value >= 0
 
     def value(self, relation: Relation) -> int:
         sums = (factor * self.counts[key] for key, factor in relation.factors.items())
@@ -155,7 +155,7 @@ class _Hiding:
             self.effort += sum(len(relation.factors) for relation in relations)
             if self.effort > _MOST_EFFORT:
                 raise _TooMuchError
-            moved = {key for relation in relations for key in _narrowed(relation, bounds)}
+            moved = {key for relation in relations for key in _narrow(relation, bounds)}
             if not moved:
                 break
             relations = [each for each in relations if not moved.isdisjoint(each.factors)]
@@ -174,7 +174,7 @@ class _Hiding:
         return known[left]
 
     def first_bounds(self, key: Key) -> Bounds:
-        """A count below the least that is shown is said to be so; of another nothing is said."""
+        """A hidden count is said to be below the least that is shown, or not to be."""
         return (
             (0, self.min_cell - 1)
             if self.counts[key] < self.min_cell
@@ -201,15 +201,15 @@ def _ends(factor: int, of: Bounds) -> Bounds:
     return (factor * low, factor * high) if factor > 0 else (factor * high, factor * low)
 
 
-def _narrowed(relation: Relation, bounds: dict[Key, Bounds]) -> Iterator[Key]:
-    """The hidden counts to which a relation leaves less room than there was; notes how much."""
+def _narrow(relation: Relation, bounds: dict[Key, Bounds]) -> Iterator[Key]:
+    """Narrow the bounds of hidden counts by a relation, and yield those that it narrows."""
     low, high, widest = _ranges(relation, bounds)
-    if high >= widest and (-low >= widest or not relation.none):
-        return  # as of most relations, to no count
+    if high >= widest and (-low >= widest or not relation.is_equation):
+        return  # it can narrow no count, as most cannot
     for key, factor in relation.factors.items():
         before = bounds[key]
         least, most = _ends(factor, before)
-        room = _room(factor, (low - least, high - most), none=relation.none)
+        room = _room(factor, (low - least, high - most), is_equation=relation.is_equation)
         now = max(before[0], room[0]), min(before[1], room[1])
         if now != before:
             bounds[key] = now
@@ -218,9 +218,9 @@ def _narrowed(relation: Relation, bounds: dict[Key, Bounds]) -> Iterator[Key]:
             yield key
 
 
-def _room(factor: int, others: Bounds, *, none: bool) -> Bounds:
+def _room(factor: int, others: Bounds, *, is_equation: bool) -> Bounds:
     """Between what a count must be for its relation to hold, if the rest of it is `others`."""
     low, high = others
     if factor > 0:
-        return -(high // factor), (-low // factor if none else _NO_LIMIT)
-    return (-(-low // -factor) if none else 0), high // -factor
+        return -(high // factor), (-low // factor if is_equation else _NO_LIMIT)
+    return (-(-low // -factor) if is_equation else 0), high // -factor

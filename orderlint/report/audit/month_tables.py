@@ -143,7 +143,7 @@ class _TwoWay:
         yield from sorted(small)
 
     def covered(self, secret: Key, hidden: frozenset[Key]) -> frozenset[Key]:
-        """With as few cells hidden besides as leave a secret open; as it is where none do."""
+        """Add the fewest hidden cells that keep a secret uncertain; none where none can."""
         more = hidden
         while self.is_known(secret, more):
             left = sorted(self.cells.keys() - more, key=lambda key: self.rank(secret, key))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _DO_NOT_START: Key = ("verdict", Verdict.DO_NOT_START.value)
 _CLARIFY: Key = ("verdict", Verdict.CLARIFY.value)
 _INCOMPLETE: Key = ("verdict", Verdict.INCOMPLETE.value)
-_STOPS: frozenset[Key] = frozenset({_DO_NOT_START, _CLARIFY})
+_STOPPED_BY: frozenset[Key] = frozenset({_DO_NOT_START, _CLARIFY})
 _TIMES_CELL = 10
 """Of fewer orders than so many times the least count that is shown, no count is shown at all."""
 _FEW = 8
@@ -33,8 +33,8 @@ _BY_COST = (
     *("not_asked", "unchecked", "kept", "pair", "only", "broken"),
     *("verdict", "reported", "stopped"),
 )
-"""What is hidden first, where a count has to be that is not small."""
-_STOPPING = {Verdict.DO_NOT_START: Level.DO_NOT_START, Verdict.CLARIFY: Level.CLARIFY}
+"""What is hidden first, where a count has to be that is not too_few."""
+_LEVEL_OF = {Verdict.DO_NOT_START: Level.DO_NOT_START, Verdict.CLARIFY: Level.CLARIFY}
 
 
 class TableCounts:
@@ -43,13 +43,13 @@ class TableCounts:
     def __init__(self, result: AuditResult) -> None:
         self._min_cell = result.min_cell
         self._counts = dict(_counted(result))
-        small = result.judged < _TIMES_CELL * result.min_cell
-        known = () if small else tuple(_relations(result))
+        too_few = result.judged < _TIMES_CELL * result.min_cell
+        known = () if too_few else tuple(_relations(result))
         costs = {
             key: _BY_COST.index(key[0]) for key, n in self._counts.items() if n or _is_told(key)
         }
-        self._hidden = hidden_counts(self._counts, known, result.min_cell, costs, _STOPS)
-        self._hidden |= frozenset(costs) if small else frozenset()
+        self._hidden = hidden_counts(self._counts, known, result.min_cell, costs, _STOPPED_BY)
+        self._hidden |= frozenset(costs) if too_few else frozenset()
 
     @property
     def stopped(self) -> ShownCount:
@@ -80,8 +80,8 @@ def table_counts(result: AuditResult) -> TableCounts:
 
 
 def _is_told(key: Key) -> bool:
-    """Whether a zero may be said to be "under 5": not of rules that no list would have then."""
-    return key[0] in {"not_asked", "unchecked", "kept", "only"} or key in _STOPS
+    """Whether a zero may be said to be "under 5": not of a rule listed only above 0."""
+    return key[0] in {"not_asked", "unchecked", "kept", "only"} or key in _STOPPED_BY
 
 
 def _pair(pair: tuple[str, str]) -> Key:
@@ -106,33 +106,33 @@ def _relations(result: AuditResult) -> Iterator[Relation]:
     for pair, count in result.pairs.items():
         if count >= result.min_cell:
             yield from _of_pair(pair)
-    if len(_ids(result, {*_STOPPING.values()})) <= _FEW:
+    if len(_ids(result, {*_LEVEL_OF.values()})) <= _FEW:
         yield from _of_all(result)
 
 
 def _of_all(result: AuditResult) -> Iterator[Relation]:
     """What holds of all rules that stop orders together."""
     if sum(found.unchecked > 0 for found in result.rules.values()) <= 2 * _FEW:
-        yield from _of_calm(result)
-    for verdict, level in _STOPPING.items():
+        yield from _of_not_stopped(result)
+    for verdict, level in _LEVEL_OF.items():
         yield from _of_level(("verdict", verdict.value), _ids(result, {level}))
-    yield from _of_level(STOPPED, _ids(result, {*_STOPPING.values()}))
+    yield from _of_level(STOPPED, _ids(result, {*_LEVEL_OF.values()}))
     yield from _of_overlaps(result, _DO_NOT_START, {Level.DO_NOT_START})
-    yield from _of_overlaps(result, STOPPED, {*_STOPPING.values()})
+    yield from _of_overlaps(result, STOPPED, {*_LEVEL_OF.values()})
     lightest = _ids(result, {Level.CLARIFY})
-    if len(lightest) == 1:  # whom such a finding stops has no other
-        yield Relation({_CLARIFY: 1, ("only", lightest[0]): -1}, none=True)
-    yield from _of_several(_ids(result, {*_STOPPING.values()}))
+    if len(lightest) == 1:  # an order that it stops has no other
+        yield Relation({_CLARIFY: 1, ("only", lightest[0]): -1}, is_equation=True)
+    yield from _of_several(_ids(result, {*_LEVEL_OF.values()}))
 
 
 def _of_rule(rule: str, found: RuleCounts, judged: int) -> Iterator[Relation]:
     """Its outcomes add up; what is reported is broken; what it stops alone is reported."""
-    yield Relation({(name, rule): -1 for name in OUTCOMES}, judged, none=True)
+    yield Relation({(name, rule): -1 for name in OUTCOMES}, judged, is_equation=True)
     for name in (*OUTCOMES, "reported"):
-        yield Relation({(name, rule): -1}, judged, counts=True)
-    yield Relation({("broken", rule): 1, ("reported", rule): -1}, counts=True)
+        yield Relation({(name, rule): -1}, judged, is_count=True)
+    yield Relation({("broken", rule): 1, ("reported", rule): -1}, is_count=True)
     stops = found.level is not Level.NOTE
-    yield Relation({("reported", rule): 1, ("only", rule): -1}, counts=stops)
+    yield Relation({("reported", rule): 1, ("only", rule): -1}, is_count=stops)
     if found.reported:  # as its standing in a list says
         yield Relation({("reported", rule): 1}, -1)
 
@@ -140,17 +140,17 @@ def _of_rule(rule: str, found: RuleCounts, judged: int) -> Iterator[Relation]:
 def _of_verdicts(result: AuditResult) -> Iterator[Relation]:
     """The first two are the orders stopped, and all of them those judged."""
     keys: dict[Verdict, Key] = {verdict: ("verdict", verdict.value) for verdict in Verdict}
-    yield Relation({**{keys[verdict]: 1 for verdict in _STOPPING}, STOPPED: -1}, none=True)
-    calm = {key: -1 for verdict, key in keys.items() if verdict not in _STOPPING}
-    yield Relation({**calm, STOPPED: -1}, result.judged, none=True)
-    yield Relation({STOPPED: -1}, result.judged, counts=True)
-    for rule in _ids(result, {*_STOPPING.values()}):
-        yield Relation({STOPPED: 1, ("reported", rule): -1}, counts=True)
+    yield Relation({**{keys[verdict]: 1 for verdict in _LEVEL_OF}, STOPPED: -1}, is_equation=True)
+    calm = {key: -1 for verdict, key in keys.items() if verdict not in _LEVEL_OF}
+    yield Relation({**calm, STOPPED: -1}, result.judged, is_equation=True)
+    yield Relation({STOPPED: -1}, result.judged, is_count=True)
+    for rule in _ids(result, {*_LEVEL_OF.values()}):
+        yield Relation({STOPPED: 1, ("reported", rule): -1}, is_count=True)
     for rule in _ids(result, {Level.DO_NOT_START}):
-        yield Relation({_DO_NOT_START: 1, ("reported", rule): -1}, counts=True)
+        yield Relation({_DO_NOT_START: 1, ("reported", rule): -1}, is_count=True)
 
 
-def _of_calm(result: AuditResult) -> Iterator[Relation]:
+def _of_not_stopped(result: AuditResult) -> Iterator[Relation]:
     """What is noted, and what could not be checked, in orders that are not stopped.
 
     A heavy finding that the policy silences is noted too. A rule that is broken at one setting may
@@ -208,7 +208,7 @@ def _of_several(ids: list[str]) -> Iterator[Relation]:
     """The orders that no rule stops alone are reported by two rules or more."""
     alone: dict[Key, int] = {("only", rule): 1 for rule in ids}
     reported: dict[Key, int] = {("reported", rule): 1 for rule in ids}
-    yield Relation({STOPPED: 1, **dict.fromkeys(alone, -1)}, counts=True)
+    yield Relation({STOPPED: 1, **dict.fromkeys(alone, -1)}, is_count=True)
     yield Relation({STOPPED: -2, **alone, **reported})
     for rule in ids:  # what it does not stop alone, another rule stops
         others = {key: 1 for key in reported if key[1] != rule}
@@ -218,5 +218,5 @@ def _of_several(ids: list[str]) -> Iterator[Relation]:
 def _of_pair(pair: tuple[str, str]) -> Iterator[Relation]:
     both = _pair(pair)
     for rule in pair:
-        yield Relation({("reported", rule): 1, both: -1}, counts=True)
+        yield Relation({("reported", rule): 1, both: -1}, is_count=True)
         yield Relation({("reported", rule): 1, ("only", rule): -1, both: -1})

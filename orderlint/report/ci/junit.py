@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from xml.etree import ElementTree
 
-from orderlint.report.ci.model import counts, finding_and_question, suppression_words
+from orderlint.report.ci.model import fails_run, finding_and_question, suppression_words
 from orderlint.report.order.words import details
 from orderlint.report.visible_text import safe
 from orderlint.report.words import CAUTION
@@ -97,7 +97,7 @@ def _cases(results: Iterable[CiResult], fail_at: Level) -> Iterator[_Case]:
 def _case(name: str, result: CiResult, fail_at: Level) -> _Case:
     finding = result.finding
     words, body = finding_and_question(finding), (finding.says, *details(finding))
-    if counts(result, fail_at):
+    if fails_run(result, fail_at):
         state = "error" if result.is_open else "failure"
         return _Case(name, state, finding.level.value, words, body)
     return _Case(name, "skipped", finding.level.value, f"{_because(result, fail_at)} {words}", body)

@@ -1,4 +1,4 @@
-"""The model from which SARIF, JUnit XML and lines are written: documents and their results.
+"""The model of all reports in this folder: documents and their results.
 
 No format-specific strings.
 """
@@ -101,7 +101,7 @@ def report_on(
     return CiReport(checked, unread, asked)
 
 
-def counts(result: CiResult, fail_at: Level) -> bool:
+def fails_run(result: CiResult, fail_at: Level) -> bool:
     """True if a result makes the exit status 1: at `fail_at` or above, not suppressed or known."""
     is_heavy = result.finding.level.weight >= fail_at.weight
     return is_heavy and result.suppressed is None and result.known is not True

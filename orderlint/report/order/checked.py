@@ -1,6 +1,6 @@
 """The words of what was checked of an order, by what and when, and of what could not be checked.
 
-Whole sentences, not yet wrapped or escaped. Never a finding, and never why a rule was not checked.
+Whole sentences, not yet wrapped or escaped. Never a finding, and never why a rule was not asked.
 """
 
 from __future__ import annotations

@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from orderlint.order import Leaf
     from orderlint.verification import Verified
 
-"""The family of the findings that a setting is not written."""
-
 PICTURE = "The order in a picture"
 BEHAVIOUR = "What the controller would do with these settings, by ICP"
 UNCHECKED = "Could not be checked"

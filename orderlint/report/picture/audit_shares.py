@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 _WIDTH, _HEIGHT = 380, 170
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 366, 14, 138
-_RULE, _POINT = "#b9b9b9", "#005b8f"
+_GRID, _POINT = "#b9b9b9", "#005b8f"
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100)
 """What the top of the scale can be, in tenths of a per cent and, times ten, per cent."""
 _APART = 8
@@ -45,14 +45,14 @@ def monthly_svg(block: Monthly) -> str:
 
 
 def _top_of(months: Sequence[Month]) -> int:
-    """The top of the scale in tenths of a per cent: the least even number that has room for all."""
+    """The top of the scale in tenths of a per cent: the least round number above all."""
     most = max((month.high for month in months if month.share is not None), default=0.0)
     steps = [step * power for power in (1, 10) for step in _STEPS]
     return next((step for step in steps if step >= most * 1000), 1000)
 
 
 def _places(count: int) -> list[float]:
-    """The x of each month, in the middle of its share of the width."""
+    """The x of each month, in the middle of its slot."""
     room = (_RIGHT - _LEFT) / max(count, 1)
     return [round(_LEFT + room * (index + 0.5), 1) for index in range(count)]
 
@@ -64,7 +64,7 @@ def _y(share: float, top: int) -> float:
 def _scale(top: int) -> Iterator[str]:
     for tenths in (0.0, top / 2, float(top)):
         y = _y(tenths / 1000, top)
-        yield shapes.path(f"M{_LEFT} {y}H{_RIGHT}", stroke=_RULE)
+        yield shapes.path(f"M{_LEFT} {y}H{_RIGHT}", stroke=_GRID)
         yield shapes.text_line(_LEFT - 6, y + 4, f"{tenths / 10:g} %", shapes.QUIET, "end")
 
 

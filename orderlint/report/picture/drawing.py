@@ -34,13 +34,13 @@ RIGHT = (254, 378)
 NUMBERS = (BAND[0] - 6, BAND[1] + 7)
 """Where the numbers of the two scales end and begin."""
 NUMBER_SIZE = 10
-"""Of their letters, where others are of 11."""
+"""The font size of these numbers; labels have 11."""
 UNITS_LINE = 14
 """The line on which the names of the scales stand."""
 
 _TOP, _BOTTOM = 22, 20
 """Room for the names of the scales, and for what is said beneath."""
-_OPEN = 34
+_BEYOND_LEVELS = 34
 """How far the axis goes on beyond the outermost levels."""
 _APART = 30
 """Between two numbers of one scale, at least."""
@@ -97,21 +97,21 @@ def drawings_of(diagrams: Sequence[Diagram]) -> tuple[Drawing, ...]:
     """Pictures to stand side by side: in all of them one pressure is at one height."""
     columns = (labels for diagram in diagrams for labels in _columns(diagram))
     needed = max(sum(LINE * len(lines) + GAP for lines in labels) for labels in columns)
-    room = max(needed, preferred_room(diagrams) + 2 * _OPEN)
-    scale = scale_of(diagrams, _TOP + room - _OPEN, room - 2 * _OPEN)
+    room = max(needed, preferred_room(diagrams) + 2 * _BEYOND_LEVELS)
+    scale = scale_of(diagrams, _TOP + room - _BEYOND_LEVELS, room - 2 * _BEYOND_LEVELS)
     return tuple(_picture(diagram, scale, _TOP, _TOP + room) for diagram in diagrams)
 
 
 def _columns(diagram: Diagram) -> tuple[list[tuple[str, ...]], list[tuple[str, ...]]]:
     """The labels of levels and of segments, from the highest ICP down."""
-    acts = opens_drain(diagram.segments)
-    said = [tuple(_lines(short_words(s, acts), RIGHT)) for s in reversed(diagram.segments)]
+    drain_opens = opens_drain(diagram.segments)
+    said = [tuple(_lines(short_words(s, drain_opens), RIGHT)) for s in reversed(diagram.segments)]
     return [lines for _, lines in _level_texts(diagram)], said
 
 
 def _picture(diagram: Diagram, scale: Scale, top: int, bottom: int) -> Drawing:
-    acts = opens_drain(diagram.segments)
-    bands = tuple(_band(s, kind_of(s, acts), scale, top, bottom) for s in diagram.segments)
+    drain_opens = opens_drain(diagram.segments)
+    bands = tuple(_band(s, kind_of(s, drain_opens), scale, top, bottom) for s in diagram.segments)
     wanted = [(middle_of(scale, ticks), lines) for ticks, lines in _level_texts(diagram)]
     middles = [(band.top + band.bottom) // 2 for band in reversed(bands)]
     said = list(zip(middles, _columns(diagram)[1], strict=True))

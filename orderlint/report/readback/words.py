@@ -171,16 +171,16 @@ def compared_rows(result: ReadBack) -> list[SettingComparison]:
     return [row for row in result.rows if row.outcome is not Outcome.NEITHER]
 
 
-def effect_words(change: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
+def effect_words(effect: EffectOnBehaviour, result: ReadBack) -> Iterator[str]:
     """The effect of one setting as seen, a line for each interval of ICP."""
-    name = seen_table().display_name(change.path)
+    name = seen_table().display_name(effect.path)
     leaves = result.ordered.order.leaves
-    if change.missing:
-        yield f"{name}: this cannot be said, for lack of {list_missing(change.missing, leaves)}."
-    elif not change.differences:
-        row = next(row for row in result.rows if row.path == change.path)
+    if effect.missing:
+        yield f"{name}: this cannot be said, for lack of {list_missing(effect.missing, leaves)}."
+    elif not effect.differences:
+        row = next(row for row in result.rows if row.path == effect.path)
         yield f"{name}: {deviation_words(row)}."
-    for stretch in change.differences:
+    for stretch in effect.differences:
         where, ordered, seen = difference_parts(stretch, leaves["display_unit"].value)
         yield f"{name}: {where}, ordered is: {ordered}. As seen: {seen}."
 

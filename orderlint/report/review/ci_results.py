@@ -35,7 +35,7 @@ _PRESET, _REACHABLE = "preset", "reachable"
 class EarlierReview(NamedTuple):
     """What was told of an earlier set.
 
-    `told` has the heaviest level of each finding by what it is known by, `left_open` the settings
+    `told` has the heaviest level of each finding by its key, `left_open` the settings
     for lack of which some order left a rule unchecked.
     """
 
@@ -71,12 +71,12 @@ def of_sets(
 def of_set(reviewed: Reviewed, at: int) -> ci.CheckedDocument:
     """What `review` says of one order set; `at` is in milliseconds since 1970 UTC."""
     verdict = reviewed.assessment.verdict
-    asking = replace(reviewed.assessment, findings=asked(reviewed))
+    with_questions = replace(reviewed.assessment, findings=asked(reviewed))
     return ci.CheckedDocument(
         reviewed.file,
         "order-set",
         verdict,
-        ci.numbered_results(asking, lambda item: _open(item, reviewed)),
+        ci.numbered_results(with_questions, lambda item: _open(item, reviewed)),
         (),
         (
             f"Verdict: {FOR_AUTHOR[verdict]}{as_far_as_read(verdict, reviewed.not_checked)}.",

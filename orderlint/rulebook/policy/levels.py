@@ -23,7 +23,7 @@ SILENT = "silent"
 _LEVELS = tuple(level.value for level in Level)
 
 
-def must_stand(rule: Rule) -> str | None:
+def why_it_must_stand(rule: Rule) -> str | None:
     """Why no policy may lower or suppress a rule; None if one may."""
     if rule.found_by in {"policy", "check"}:
         return "it says something of the policy itself"
@@ -69,7 +69,7 @@ def _covers(rule: Rule, rules: Mapping[str, Rule]) -> frozenset[str]:
 
 def _at_level(rule: Rule, level: Scalar, why: str) -> Rule:
     new = rule.level if level.text == SILENT else Level(level.text)
-    reason = must_stand(rule)
+    reason = why_it_must_stand(rule)
     if reason and (level.text == SILENT or new.weight < rule.level.weight):
         what = "silenced" if level.text == SILENT else "lowered"
         refuse(level, f"{rule.id} cannot be {what}: {reason}")

@@ -11,7 +11,7 @@ from orderlint.language.amounts import dimension_of
 from orderlint.language.types import Choice, Constant, Listed, Quantity
 from orderlint.quantity_words import format_quantity
 from orderlint.reading.node import KeyValue, Node, Section
-from orderlint.rulebook.instantiate import is_key, names_in
+from orderlint.rulebook.instantiate import key_condition, names_in
 from orderlint.rulebook.policy.policy_values import (
     DISPLAY_UNIT,
     LEFT_OUT,
@@ -51,7 +51,10 @@ def with_policy_values(
     for entry in value_entries(document):
         name = entry.key.text
         if name not in built_in.values:
-            refuse(entry.key, f"there is no local value {name}{near(name, built_in.values)}")
+            hint = near(name, built_in.values)
+            refuse(
+                entry.key, f"only a built-in value can be replaced, and none is called {name}{hint}"
+            )
         _check_keys(entry)
         replaced = built_in.values[name]
         value = _untabled(read_value(entry, catalogue), replaced)
@@ -173,7 +176,7 @@ def weaker_values(
             here, there = value.parts_for(key), ours.parts_for(key)
             if _is_weaker(here, there, ours.weaker):
                 fault = _weaker_fault(ours, key, here, there, places[name])
-                yield PolicyFault(fault, is_key(ours, key) if key else None)
+                yield PolicyFault(fault, key_condition(ours, key) if key else None)
 
 
 def _weaker_fault(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from orderlint.rulebook.policy.levels import must_stand, policy_records
+from orderlint.rulebook.policy.levels import policy_records, why_it_must_stand
 from orderlint.rulebook.rule import CodeRule, Rule, Suppression
 from orderlint.rulebook.rule_reader import known_path
 from orderlint.rulebook.yaml_fields import known_keys, most_like, optional, refuse, scalar, words
@@ -64,7 +64,7 @@ def _wrong(item: Suppression, rules: Mapping[str, Rule]) -> Iterator[Fault]:
         yield item.fault(
             "suppression-rule-unknown", near=f"; the nearest is {close}" if close else ""
         )
-    elif because := must_stand(rule):
+    elif because := why_it_must_stand(rule):
         yield item.fault("suppression-not-allowed", because=because)
     elif why := _never(item, rule):
         yield item.fault("suppression-unmatched", why=why)

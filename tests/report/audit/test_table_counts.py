@@ -196,7 +196,7 @@ def test_what_is_taken_to_be_known_is_true(audit):
     found = dict(counts._counted(audit))
     for relation in counts._relations(audit):
         value = relation.constant + sum(f * found[key] for key, f in relation.factors.items())
-        assert value == 0 if relation.none else value >= 0, relation
+        assert value == 0 if relation.is_equation else value >= 0, relation
 
 
 @most(20)
