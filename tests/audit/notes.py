@@ -13,6 +13,7 @@ ACTS = (
     "unclamp after transport", "flush the catheter", "raise the drain", "titrate the rate",
     "leave the drain wide open", "close the drain when turning", "never raise the chamber",
     "wean the rate", "call before clamping", "double the rate", "turn off the EVD",
+    "this order is void", "plain saline only, no drugs in the bag",
 )  # fmt: skip
 OFTEN = ("every", "each", "until", "if", "before", "after", "while", "unless", "at")
 OTHERS = (
