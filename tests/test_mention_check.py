@@ -219,3 +219,13 @@ def test_a_rate_is_not_that_of_what_has_none(text):
 @pytest.mark.parametrize("text", ["IV fluids 180 mL/h", "call if urine 200 mL/h", "HR 60"])
 def test_a_rate_of_something_else_is_quiet(text):
     assert asked(f"irrigation: {{rate: 60 mL/h}}\ninstructions: {text}\n") == []
+
+
+def test_what_stands_in_another_quote_is_not_quoted_by_itself():
+    text = "Bolus 20 mL at start, then irrigate with sterile water. Never monitor ICP at night."
+    assessed = verified(f"instructions: {text}\n").assessment
+    (said,) = (f.says for f in assessed.findings if f.rule == mention_check.ACT_RULE)
+    assert said.endswith(
+        "limits: “Bolus 20 mL at start, then irrigate with sterile water”, "
+        "“Never monitor ICP at night”."
+    )

@@ -136,9 +136,15 @@ FLOW_SETTINGS = frozenset(
 
 
 def _quotes(text: str, found: Sequence[LocatedMention]) -> str:
-    shown = list(dict.fromkeys(_quote(text, item.mention) for item in found))
+    shown: dict[str, tuple[int, int]] = {}
+    for item in found:
+        quote, sentence = _quote(text, item.mention), item.mention.sentence
+        last = next(reversed(shown), "")
+        if shown.get(last) == sentence and last.strip("“”…") in quote:
+            del shown[last]  # of one sentence, the longer quote says both
+        shown.setdefault(quote, sentence)
     more = len(shown) - MOST_QUOTED
-    return ", ".join(shown[:MOST_QUOTED]) + (f" and {more} more" if more > 0 else "")
+    return ", ".join([*shown][:MOST_QUOTED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _quote(text: str, mention: Mention) -> str:

@@ -33,7 +33,7 @@ def build_with_values(values: Mapping[str, Node]) -> Rulebook:
 
 
 def build_anew() -> Rulebook:
-    """The same of no rule that was made before."""
+    """The same, with every rule made anew."""
     return build_rulebook(replace(shipped_files(), kept=KeptRules()), {})
 
 
